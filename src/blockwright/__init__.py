@@ -1,0 +1,57 @@
+"""Blockwright: will this very block live at the power wanted of it?
+
+>>> import blockwright as bw
+>>> verdict = bw.judge(bw.load("examples/hillclimb_v8.toml"))  # doctest: +SKIP
+>>> print(verdict.sentence)  # doctest: +SKIP
+
+Names are looked up when they are first used, so that importing the package costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from .build.load import load, loads, save
+    from .build.model import Build
+    from .errors import BlockwrightError, InputError, NotSettled, OutsideValidity
+    from .life.explain import explain
+    from .life.judge import judge
+    from .life.verdict import Verdict
+
+__all__ = [
+    "BlockwrightError",
+    "Build",
+    "InputError",
+    "NotSettled",
+    "OutsideValidity",
+    "Verdict",
+    "explain",
+    "judge",
+    "load",
+    "loads",
+    "save",
+]
+
+_HOME = {
+    "BlockwrightError": "errors",
+    "InputError": "errors",
+    "NotSettled": "errors",
+    "OutsideValidity": "errors",
+    "Build": "build.model",
+    "load": "build.load",
+    "loads": "build.load",
+    "save": "build.load",
+    "judge": "life.judge",
+    "explain": "life.explain",
+    "Verdict": "life.verdict",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'blockwright' has no attribute {name!r}")
+    return getattr(import_module(f".{_HOME[name]}", __name__), name)
