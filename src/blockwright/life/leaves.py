@@ -1,0 +1,149 @@
+"""Where limits get their inputs: on all samples for `judge`, on the nominal row under the tracer for `explain`.
+
+The two classes give the same numbers from the same place, so that an explanation
+replays the very figure of the verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from ..build import catalogue
+from ..build.model import Build
+from ..trace import Array, Leaf, Node, Traced, Value
+from .draw import Draw, uncertain
+
+#: (name, place) -> array with axes (sample, point, cycle, angle).
+Kernels = Mapping[tuple[str, str], Array]
+
+
+def _column(values: Array) -> Array:
+    return values.reshape(-1, 1, 1, 1)
+
+
+class SampleLeaves:
+    """Leaves as arrays over all rows of a draw."""
+
+    def __init__(self, build: Build, draw: Draw, kernels: Kernels) -> None:
+        self._build = build
+        self._draw = draw
+        self._kernels = kernels
+
+    def build(self, path: str) -> Value:
+        """A field of the build, shape (n, 1, 1, 1) [SI]."""
+        value = self._build.values[path]
+        variable = uncertain(f"build {path}", value.si, value.u, value.distribution)
+        return _column(self._draw.sample(variable))
+
+    def catalogue(self, table: str, row: str, field: str) -> Value:
+        """A figure of the catalogue, shape (n, 1, 1, 1) [SI]; one draw for all parts of that row."""
+        found = catalogue.row(table, row)
+        variable = uncertain(f"catalogue {row} {field}", found.si(field), found.u(field), "normal")
+        return _column(self._draw.sample(variable))
+
+    def model(self, name: str) -> Value:
+        """A constant or error of a model, shape (n, 1, 1, 1)."""
+        found = catalogue.row("model", name)
+        variable = uncertain(f"model {name}", found.si("value"), found.u("value"), found.text("distribution"))
+        return _column(self._draw.sample(variable))
+
+    def kernel(self, name: str, place: str = "") -> Value:
+        """A numerical solution, axes (sample, point, cycle, angle)."""
+        return self._kernels[name, place]
+
+    def constant(self, name: str, place: str, value: Array, unit: str, equation: str, key: str) -> Value:
+        """A kernel's figure that does not vary with the samples."""
+        return value
+
+    def choice(self, path: str) -> object:
+        """A word, whole number or flag of the build."""
+        return self._build.choice(path)
+
+
+#: Units of the kernels' results, for explanations.
+KERNEL_UNITS = {
+    "peak_pressure": ("Pa", "largest gas pressure of one cycle, absolute"),
+    "peak_pressure_extreme": ("Pa", "largest gas pressure over the duty at each point, absolute"),
+    "cylinder_pressure_extreme": ("Pa", "largest gas pressure over the whole duty with knock bursts, absolute"),
+    "main_vertical": ("N", "main-bearing load into the cap, by statics of the throws at each angle"),
+    "main_lateral": ("N", "main-bearing load towards bank B, by statics of the throws at each angle"),
+    "main_vertical_extreme": ("N", "main-bearing load into the cap at the largest cycle of the duty"),
+    "main_lateral_extreme": ("N", "main-bearing load towards bank B at the largest cycle of the duty"),
+    "wall_pressure": ("Pa", "largest gauge pressure on the wall at that depth once the top ring has passed"),
+    "side_thrust": ("N", "largest side force while the piston is at that depth"),
+    "rod_tension": ("N", "largest pull in the rod's shank in one cycle"),
+    "rod_compression": ("N", "largest push in the rod's shank in one cycle"),
+    "rod_tension_overspeed": ("N", "largest pull in the rod's shank at the over-speed of a missed shift"),
+    "bolt_tension": ("N", "largest pull on the big-end joint in one cycle"),
+    "bolt_tension_overspeed": ("N", "largest pull on the big-end joint at the over-speed"),
+    "piston_speed": ("m/s", "mean piston speed, 2 stroke n"),
+    "piston_speed_overspeed": ("m/s", "mean piston speed at the over-speed, 2 stroke n"),
+    "piston_acceleration": ("m/s^2", "peak piston acceleration of the exact slider-crank"),
+    "duty_cycles": ("1", "engine cycles (two turns) at each point of the duty"),
+    "cycle_weights": ("1", "Gauss-Hermite weights of the cycle-to-cycle variation"),
+}
+
+
+class TracedLeaves:
+    """Leaves of the nominal engine under the tracer."""
+
+    def __init__(self, build: Build, kernels: Kernels, key: str) -> None:
+        self._build = build
+        self._kernels = kernels
+        self._key = key
+
+    def build(self, path: str) -> Value:
+        """A field of the build as a traced leaf."""
+        value = self._build.values[path]
+        leaf = Leaf(
+            kind="build",
+            name=path,
+            unit=value.unit,
+            provenance=f"{value.by}, {value.gauge}" if value.gauge else value.by,
+            source=value.note,
+            spread=value.u,
+        )
+        return Traced(Node(np.full((1, 1, 1, 1), value.si), leaf=leaf))
+
+    def catalogue(self, table: str, row: str, field: str) -> Value:
+        """A catalogue figure as a traced leaf."""
+        found = catalogue.row(table, row)
+        leaf = Leaf(
+            kind="catalogue",
+            name=f"{row}.{field}",
+            unit="SI",
+            provenance=found.status,
+            source=found.source,
+            spread=found.u(field),
+        )
+        return Traced(Node(np.full((1, 1, 1, 1), found.si(field)), leaf=leaf))
+
+    def model(self, name: str) -> Value:
+        """A model constant as a traced leaf."""
+        found = catalogue.row("model", name)
+        leaf = Leaf(
+            kind="model",
+            name=name,
+            unit=found.text("unit"),
+            provenance=found.status,
+            source=found.source,
+            spread=found.u("value"),
+        )
+        return Traced(Node(np.full((1, 1, 1, 1), found.si("value")), leaf=leaf))
+
+    def kernel(self, name: str, place: str = "") -> Value:
+        """A numerical solution's nominal row as a traced leaf."""
+        unit, equation = KERNEL_UNITS[name]
+        leaf = Leaf(kind="kernel", name=name, unit=unit, place=place, source=equation, key=self._key)
+        return Traced(Node(self._kernels[name, place][:1], leaf=leaf))
+
+    def constant(self, name: str, place: str, value: Array, unit: str, equation: str, key: str) -> Value:
+        """A kernel's constant as a traced leaf."""
+        leaf = Leaf(kind="kernel", name=name, unit=unit, place=place, source=equation, key=key)
+        return Traced(Node(np.asarray(value, dtype=float), leaf=leaf))
+
+    def choice(self, path: str) -> object:
+        """A word, whole number or flag of the build."""
+        return self._build.choice(path)
