@@ -207,7 +207,9 @@ def firing(
         assigned = _assign(order, tdc)
         if assigned is not None:
             fires, cost = assigned
-            found.append((round(cost, 3), -lead, Firing(bank, row, throw, lead, pins, tuple(pin), tdc, fires)))
+            found.append(
+                (round(cost, 3), -lead, Firing(bank, row, throw, lead, pins, tuple(pin), tdc, fires))
+            )
     if not found:
         return (
             "no turn of this crank fires the cylinders in that order: the pins reach the top in another "

@@ -70,10 +70,8 @@ def dead_centre_angle(radius: float, length: float, offset: float = 0.0) -> floa
 
 
 def stroke(radius: float, length: float, offset: float = 0.0) -> float:
-    r"""Piston travel :math:`\sqrt{(l+r)^2-\delta^2}-\sqrt{(l-r)^2-\delta^2}` [m]; a little over 2 r with offset."""
-    return float(
-        np.sqrt((length + radius) ** 2 - offset**2) - np.sqrt((length - radius) ** 2 - offset**2)
-    )
+    r"""Piston travel :math:`\sqrt{(l+r)^2-\delta^2}-\sqrt{(l-r)^2-\delta^2}` [m]; over 2 r with offset."""
+    return float(np.sqrt((length + radius) ** 2 - offset**2) - np.sqrt((length - radius) ** 2 - offset**2))
 
 
 def motion(angle: ArrayLike, radius: float, length: float, offset: float = 0.0) -> Motion:

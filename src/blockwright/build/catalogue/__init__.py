@@ -47,12 +47,11 @@ def row(table_name: str, name: str, path: str = "") -> Row:
 
 def rows(table_name: str) -> Mapping[str, Row]:
     """All rows of a table by name, in the order of the data."""
-    try:
-        return table(table_name)
-    except KeyError:
+    if table_name not in TABLES:
         raise InputError(
             Fault(path="catalogue", read=repr(table_name), right=f"the tables are {', '.join(TABLES)}")
-        ) from None
+        )
+    return table(table_name)
 
 
 def names(table_name: str) -> tuple[str, ...]:

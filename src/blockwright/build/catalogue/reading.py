@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import functools
-import importlib.resources
-import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -24,20 +22,12 @@ _MODEL_TEXTS = ("meaning", "distribution", "note", "valid")
 
 @functools.cache
 def table(name: str) -> Mapping[str, Row]:
-    """All rows of one table, in the order of the file.
-
-    Raises
-    ------
-    KeyError
-        When there is no such table.
-    """
+    """All rows of one of `TABLES`, in the order of the file."""
     if name == "metal":
         return {key: row for part in METALS for key, row in table(part).items()}
     if name == "model":
         return _models()
-    if name not in FILES:
-        raise KeyError(name)
-    data = tomllib.loads(_folder().joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+    data = _parsed(_folder().joinpath(f"{name}.toml"))
     sources = data.pop("sources", {})
     rows = {key: _row(name, key, entry, sources) for key, entry in data.items()}
     if name == "thread":
@@ -46,7 +36,15 @@ def table(name: str) -> Mapping[str, Row]:
 
 
 def _folder() -> Any:
+    import importlib.resources  # 10 ms, only when data are read
+
     return importlib.resources.files(__package__)
+
+
+def _parsed(file: Any) -> dict[str, Any]:
+    import tomllib
+
+    return tomllib.loads(file.read_text(encoding="utf-8"))
 
 
 def _row(table_name: str, name: str, entry: Mapping[str, Any], sources: Mapping[str, str]) -> Row:
@@ -85,10 +83,11 @@ def _figure(
 
 
 def _number(where: str, given: Any, unit_text: str | None) -> tuple[float, str]:
-    """A number with its unit, written ``"31 ksi"`` or as value and unit apart."""
+    """A number with its unit, written ``"31 ksi"``, ``"1/13 in"``, or as value and unit apart."""
     if isinstance(given, str):
         number, _, text = given.partition(" ")
-        return float(number), text.strip() or unit_text or "1"
+        above, _, below = number.partition("/")
+        return float(above) / float(below or 1.0), text.strip() or unit_text or "1"
     if isinstance(given, bool) or not isinstance(given, (int, float)):
         raise ValueError(f"{where}: {given!r} is not a number")
     return float(given), unit_text or "1"
@@ -114,7 +113,7 @@ def _models() -> dict[str, Row]:
         key=lambda f: str(f.name),
     )
     for file in files:
-        data = tomllib.loads(file.read_text(encoding="utf-8"))
+        data = _parsed(file)
         sources = data.pop("sources", {})
         for name, entry in _leaves(data):
             if name in rows:

@@ -1,0 +1,5 @@
+"""`python -m blockwright`."""
+
+from .cli import main
+
+raise SystemExit(main())

@@ -1,0 +1,193 @@
+"""The command line: reads arguments, calls the library, prints.  No engineering here.
+
+Exit codes: 0 answered, 2 something in the input is wrong, 3 a computation did not settle.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from . import __version__
+from .errors import BlockwrightError, Fault, InputError
+
+if TYPE_CHECKING:
+    from .build.model import Build
+
+#: The demo that `demo` judges; the others are copied beside it.
+DEMO = "hillclimb_v8.toml"
+
+
+def parser() -> argparse.ArgumentParser:
+    """The arguments and their documentation."""
+    main = argparse.ArgumentParser(
+        prog="blockwright",
+        description="Will this very block live at the power wanted of it, what breaks first, "
+        "and which change makes it live?",
+    )
+    main.add_argument("--version", action="version", version=f"blockwright {__version__}")
+    commands = main.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    judge = commands.add_parser("judge", help="judge a build: will it live, what goes first, its ceiling")
+    judge.add_argument("build", metavar="BUILD.toml", help="the build file")
+    judge.add_argument("--json", action="store_true", help="print the verdict as JSON (docs/verdict.schema.json)")
+    judge.add_argument("--report", metavar="OUT.html", help="write an illustrated page that needs no network")
+    judge.add_argument("--samples", type=_samples, default=1500, metavar="N", help="draws of what is unknown")
+    judge.add_argument("--seed", type=int, default=1, help="seed of the draws; the same seed gives the same answer")
+
+    explain = commands.add_parser("explain", help="show how one figure came about, down to every input")
+    explain.add_argument("build", metavar="BUILD.toml", help="the build file")
+    explain.add_argument("limit", metavar="LIMIT", nargs="?", help="a limit's id; without it, the ids are listed")
+
+    new = commands.add_parser("new", help="write a commented build file to start from")
+    new.add_argument("path", metavar="FILE", nargs="?", default="build.toml", help="where (default build.toml)")
+
+    demo = commands.add_parser("demo", help="copy the demo shop's builds and judge one, with its report")
+    demo.add_argument("folder", metavar="FOLDER", nargs="?", default="blockwright-demo", help="where to copy them")
+
+    schema = commands.add_parser("schema", help="print a JSON Schema: of the build file or of the verdict")
+    schema.add_argument("what", choices=["build", "verdict"])
+    return main
+
+
+def _samples(text: str) -> int:
+    if not text.isdigit() or not 100 <= int(text) <= 100_000:
+        raise argparse.ArgumentTypeError(f"read {text!r}; give a whole number from 100 to 100000")
+    return int(text)
+
+
+def _say(text: str) -> None:
+    """Progress goes to standard error, so that standard output stays the answer alone."""
+    print(text, file=sys.stderr, flush=True)
+
+
+def _judge(args: argparse.Namespace) -> int:
+    from .build.load import load
+
+    build = load(args.build)
+    _answer(build, as_json=args.json, report=args.report, samples=args.samples, seed=args.seed)
+    return 0
+
+
+def _answer(build: Build, *, as_json: bool, report: str | None, samples: int, seed: int) -> None:
+    from .life.judge import judge_with_evidence
+    from .report.contract import document
+    from .report.text import verdict_text
+
+    if report is not None:
+        _check_writable(Path(report))
+    verdict, evidence = judge_with_evidence(build, samples=samples, seed=seed, say=_say, curve=report is not None)
+    if report is not None:
+        from .report.page import render, write
+
+        write(Path(report), render(verdict, evidence))
+        _say(f"Report written to {report}")
+    if as_json:
+        print(json.dumps(document(verdict), indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        print(verdict_text(verdict))
+
+
+def _check_writable(path: Path) -> None:
+    """Refuse before computing what could not be written afterwards."""
+    if path.is_dir() or not path.parent.is_dir():
+        right = "name a file, not a folder" if path.is_dir() else "make that folder first or name another"
+        raise InputError(Fault("--report", str(path), right))
+
+
+def _explain(args: argparse.Namespace) -> int:
+    from .build.load import load
+    from .life.explain import explain, limit_ids
+    from .report.text import explain_text
+
+    build = load(args.build)
+    if args.limit is None:
+        print("\n".join(limit_ids(build)))
+        return 0
+    print(explain_text(explain(build, args.limit, say=_say)))
+    return 0
+
+
+def _new(args: argparse.Namespace) -> int:
+    from .build.template import template
+
+    path = Path(args.path)
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(template())
+    except FileExistsError:
+        raise InputError(Fault("new", str(path), "there is a file already; name another, nothing was written")) from None
+    except OSError as error:
+        raise InputError(Fault("new", str(path), f"it cannot be written ({error.strerror})")) from None
+    print(f"Wrote {path}. Fill in what you measured, then: blockwright judge {path}")
+    return 0
+
+
+def demo_builds() -> list[Path]:
+    """The demo shop's builds, from the installed package or the source tree."""
+    here = Path(__file__).resolve().parent
+    for folder in (here / "examples", here.parent.parent / "examples"):
+        if (folder / DEMO).is_file():
+            return sorted(folder.glob("*.toml"))
+    raise BlockwrightError("the demo builds are missing from this installation")
+
+
+def _demo(args: argparse.Namespace) -> int:
+    folder = Path(args.folder)
+    if folder.exists() and not folder.is_dir():
+        raise InputError(Fault("demo", str(folder), "there is a file of that name; name a folder"))
+    folder.mkdir(parents=True, exist_ok=True)
+    for source in demo_builds():
+        target = folder / source.name
+        if target.exists() and target.read_bytes() != source.read_bytes():
+            _say(f"{target} was changed; left as it is")
+            continue
+        target.write_bytes(source.read_bytes())
+    from .build.load import load
+
+    report = folder / (Path(DEMO).stem + ".html")
+    _answer(load(folder / DEMO), as_json=False, report=str(report), samples=1500, seed=1)
+    print(f"\nThe demo builds are in {folder} (invented engines of an invented shop).")
+    print(f"The illustrated report: {report.resolve()}")
+    return 0
+
+
+def _schema(args: argparse.Namespace) -> int:
+    if args.what == "build":
+        from .build.schema import schema
+    else:
+        from .report.contract import schema
+    print(json.dumps(schema(), indent=1, ensure_ascii=False))
+    return 0
+
+
+_COMMANDS = {"judge": _judge, "explain": _explain, "new": _new, "demo": _demo, "schema": _schema}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; errors the user can mend become one message and an exit code."""
+    args = parser().parse_args(argv)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        return _COMMANDS[args.command](args)
+    except BlockwrightError as error:
+        print(f"blockwright: {error}", file=sys.stderr)
+        return error.exit_code
+    except BrokenPipeError:
+        # The reader (head, less) has gone; keep Python from complaining at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("blockwright: stopped", file=sys.stderr)
+        return 130
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

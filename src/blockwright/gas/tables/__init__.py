@@ -1,0 +1,1 @@
+"""Property tables of the working gases, made once with Cantera and shipped as data."""

@@ -1,0 +1,197 @@
+"""Make the property tables of the working gases with Cantera.
+
+Run by hand when a fuel or a grid changes::
+
+    python -m blockwright.gas.tables.make
+
+It needs Cantera, which the shipped package never imports.  Each fuel gives one
+``<fuel>.npz`` beside this file, with its provenance inside.
+
+All energies are absolute: they contain the enthalpy of formation at 298.15 K, so
+that burning changes species and leaves the internal energy alone.
+
+Notes
+-----
+* Air: O2 + 3.7284 N2 + 0.0446 Ar by mole (Heywood 1988, table 3.1: 3.773 N2* a
+  mole of O2, argon shown apart).
+* Burned gas: chemical equilibrium at (T, p) above the freezing temperature, and the
+  composition of that temperature below it.  True equilibrium of a rich gas at 300-1200 K
+  would form methane and soot, which an engine has no time for; Heywood (1988, ch. 4.5)
+  freezes near 1700 K for the same reason.
+* Fuels are surrogates of species of ``nasa_gas.yaml``; no enthalpy of formation is
+  adjusted: the calorific value that follows from the surrogate is stored and used.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+from pathlib import Path
+
+import cantera as ct
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+MECHANISM = "nasa_gas.yaml"
+AIR = {"O2": 1.0, "N2": 3.7284, "Ar": 0.0446}
+PRODUCTS = ("N2", "O2", "Ar", "H2O", "CO2", "CO", "H2", "OH", "O", "H", "NO", "N", "NO2", "HO2")
+FREEZE = 1600.0  # K
+REFERENCE = 298.15  # K
+
+#: Temperature grid [K], the natural logarithm of the pressure grid [Pa], equivalence ratios.
+T_GRID = np.arange(200.0, 4000.1, 25.0)
+LNP_GRID = np.linspace(np.log(0.03e5), np.log(600e5), 21)
+PHI_GRID = np.linspace(0.5, 1.8, 27)
+
+ISO_OCTANE, TOLUENE, ETHANOL, METHANOL = "C8H18,isooctane", "C7H8", "C2H5OH", "CH3OH"
+
+#: Enthalpy of evaporation at 298.15 K [J/mol]: iso-octane, toluene, ethanol, methanol
+#: (NIST WebBook values as recomputed in the project's notes, check value A27).
+EVAPORATION = {ISO_OCTANE: 35.1e3, TOLUENE: 38.0e3, ETHANOL: 42.3e3, METHANOL: 37.4e3}
+
+
+def _blend_by_volume(share_ethanol: float, petrol: dict[str, float]) -> dict[str, float]:
+    """Moles of a blend of ethanol (0.789 kg/l) and petrol (0.745 kg/l), by volume."""
+    petrol_mass = sum(n * _molar_mass(s) for s, n in petrol.items())
+    scale = (1.0 - share_ethanol) * 0.745 / petrol_mass
+    blend = {s: n * scale for s, n in petrol.items()}
+    blend[ETHANOL] = blend.get(ETHANOL, 0.0) + share_ethanol * 0.789 / _molar_mass(ETHANOL)
+    return blend
+
+
+def _molar_mass(name: str) -> float:
+    return {ISO_OCTANE: 114.232, TOLUENE: 92.141, ETHANOL: 46.069, METHANOL: 32.042}[name]
+
+
+PETROL = {ISO_OCTANE: 0.63, TOLUENE: 0.37}  # H/C 1.874, stoichiometric air 14.6
+FUELS: dict[str, dict[str, float]] = {
+    "petrol": PETROL,
+    "race-petrol": {ISO_OCTANE: 0.70, TOLUENE: 0.30},
+    "e85": _blend_by_volume(0.85, PETROL),
+    "ethanol": {ETHANOL: 1.0},
+    "methanol": {METHANOL: 1.0},
+    "iso-octane": {ISO_OCTANE: 1.0},
+}
+
+
+def solution(fuel: dict[str, float] | None = None) -> ct.Solution:
+    """Ideal-gas mixture of the burned-gas species, N2O and the components of a fuel."""
+    every = {s.name: s for s in ct.Species.list_from_file(MECHANISM)}
+    names = [*PRODUCTS, "N2O", *(fuel or {})]
+    return ct.Solution(thermo="ideal-gas", species=[every[n] for n in names])
+
+
+def products() -> ct.Solution:
+    """Ideal-gas mixture of the burned-gas species alone."""
+    every = {s.name: s for s in ct.Species.list_from_file(MECHANISM)}
+    return ct.Solution(thermo="ideal-gas", species=[every[n] for n in PRODUCTS])
+
+
+def frozen_energy(gas: ct.Solution, composition: dict[str, float]) -> tuple[Array, float]:
+    """Internal energy [J/kg] on `T_GRID` and gas constant [J/(kg K)] of a frozen mixture."""
+    energy = np.empty_like(T_GRID)
+    for i, temperature in enumerate(T_GRID):
+        gas.TPX = temperature, ct.one_atm, composition
+        energy[i] = gas.int_energy_mass
+    return energy, ct.gas_constant / gas.mean_molecular_weight
+
+
+def stoichiometric_air(gas: ct.Solution, fuel: dict[str, float]) -> float:
+    """Mass of air that just burns one kilogram of fuel [-]."""
+    oxygen = air_mass = fuel_mass = 0.0
+    for name, moles in fuel.items():
+        species = gas.species(name).composition
+        c, h, o = species.get("C", 0.0), species.get("H", 0.0), species.get("O", 0.0)
+        oxygen += moles * (c + h / 4.0 - o / 2.0)
+        fuel_mass += moles * gas.molecular_weights[gas.species_index(name)]
+    for name, moles in AIR.items():
+        air_mass += moles * gas.molecular_weights[gas.species_index(name)]
+    return oxygen * air_mass / fuel_mass
+
+
+def burned(fuel: dict[str, float]) -> Array:
+    """Internal energy [J/kg] and gas constant [J/(kg K)] of burned gas, shape (phi, p, T, 2)."""
+    source, gas = solution(fuel), products()
+    table = np.empty((PHI_GRID.size, LNP_GRID.size, T_GRID.size, 2))
+    hot = np.flatnonzero(T_GRID >= FREEZE)
+    cold = np.flatnonzero(T_GRID < FREEZE)
+    moles = {name: 0.0 for name in gas.element_names}
+    for i, phi in enumerate(PHI_GRID):
+        source.set_equivalence_ratio(phi, fuel, AIR)
+        for element in moles:
+            moles[element] = source.elemental_mole_fraction(element)
+        start = {"C": "CO", "H": "H", "O": "O", "N": "N", "Ar": "Ar"}
+        atoms = {start[e]: n for e, n in moles.items()}
+        atoms["O"] -= moles["C"]
+        for j, lnp in enumerate(LNP_GRID):
+            gas.TPX = 3000.0, np.exp(lnp), {k: max(v, 0.0) for k, v in atoms.items()}
+            gas.equilibrate("TP")
+            for k in hot[::-1]:
+                gas.TP = T_GRID[k], np.exp(lnp)
+                gas.equilibrate("TP", rtol=1e-10)
+                table[i, j, k] = gas.int_energy_mass, ct.gas_constant / gas.mean_molecular_weight
+            if abs(T_GRID[hot[0]] - FREEZE) > 1e-9:
+                raise ValueError("the freezing temperature must be a node of the grid")
+            for k in cold:
+                gas.TP = T_GRID[k], np.exp(lnp)
+                table[i, j, k] = gas.int_energy_mass, ct.gas_constant / gas.mean_molecular_weight
+    return table
+
+
+def heating_value(fuel: dict[str, float], gas: ct.Solution) -> tuple[float, float]:
+    """Lower heating value of the vapour and heat of evaporation at 298.15 K [J/kg]."""
+    gas.TPX = REFERENCE, ct.one_atm, fuel
+    mass = gas.mean_molecular_weight * sum(fuel.values())
+    before = gas.enthalpy_mass * mass
+    carbon = sum(n * gas.n_atoms(s, "C") for s, n in fuel.items())
+    hydrogen = sum(n * gas.n_atoms(s, "H") for s, n in fuel.items())
+    after = 0.0
+    for name, amount in (("CO2", carbon), ("H2O", hydrogen / 2.0)):
+        gas.TPX = REFERENCE, ct.one_atm, {name: 1.0}
+        after += gas.enthalpy_mole * amount
+    latent = sum(n * EVAPORATION[s] for s, n in fuel.items())
+    return (before - after) / mass, latent * 1e3 / mass
+
+
+def make(name: str, folder: Path) -> Path:
+    """Make and store the table of one fuel."""
+    fuel = FUELS[name]
+    gas = solution(fuel)
+    columns = [frozen_energy(gas, x) for x in (AIR, fuel, {"N2O": 1.0}, {"H2O": 1.0}, {"N2": 1.0})]
+    lhv_vapour, latent = heating_value(fuel, gas)
+    air_mass = sum(n * gas.molecular_weights[gas.species_index(s)] for s, n in AIR.items())
+    provenance = {
+        "fuel": fuel,
+        "cantera": ct.__version__,
+        "mechanism": MECHANISM,
+        "air": AIR,
+        "products": list(PRODUCTS),
+        "frozen below [K]": FREEZE,
+        "made": datetime.date.today().isoformat(),
+    }
+    carbon = sum(n * gas.n_atoms(s, "C") for s, n in fuel.items())
+    path = folder / f"{name}.npz"
+    np.savez_compressed(
+        path,
+        temperature=T_GRID,
+        log_pressure=LNP_GRID,
+        phi=PHI_GRID,
+        frozen_energy=np.stack([c[0] for c in columns], axis=1),
+        frozen_gas_constant=np.array([c[1] for c in columns]),
+        burned=burned(fuel).astype(np.float32),
+        air_fuel_ratio=stoichiometric_air(gas, fuel),
+        heating_value=lhv_vapour - latent,
+        latent_heat=latent,
+        hydrogen_carbon=sum(n * gas.n_atoms(s, "H") for s, n in fuel.items()) / carbon,
+        oxygen_carbon=sum(n * gas.n_atoms(s, "O") for s, n in fuel.items()) / carbon,
+        oxygen_share_air=2 * 15.999 * AIR["O2"] / air_mass,
+        provenance=json.dumps(provenance),
+    )
+    return path
+
+
+if __name__ == "__main__":
+    for each in FUELS:
+        print(make(each, Path(__file__).parent))

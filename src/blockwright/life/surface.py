@@ -1,0 +1,93 @@
+"""A quadratic surface through a small composite design: a cheap stand-in for a costly run.
+
+The design is a central composite one: the centre, two axial points for each input
+and a two-level factorial (half of it from six inputs on, with the last input the
+product of the others).  The surface's error on its own design points is kept, to be
+added to the spread.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..trace import Array
+
+#: From this many inputs on, half of the factorial is enough for a full quadratic.
+HALF_FROM = 6
+
+
+def composite_design(d: int) -> Array:
+    """Central composite design in coded units, shape (runs, d): 0, +-1.
+
+    Axial points sit at +-1.5 so that curvature is seen beyond the factorial's corners.
+    Runs: 1 + 2 d + 2^d (or 2^(d-1) for d >= 6): 43 for five inputs, 45 for six.
+    """
+    free = d - 1 if d >= HALF_FROM else d
+    grid = np.array(np.meshgrid(*[[-1.0, 1.0]] * free, indexing="ij")).reshape(free, -1).T
+    if free < d:
+        grid = np.column_stack([grid, np.prod(grid, axis=1)])
+    axial = 1.5 * np.vstack([np.eye(d), -np.eye(d)])
+    return np.vstack([np.zeros((1, d)), axial, grid])
+
+
+def _terms(x: Array) -> Array:
+    """Terms 1, x_i, x_i x_j (i <= j), shape (rows, 1 + d + d (d + 1) / 2)."""
+    rows, d = x.shape
+    i, j = np.triu_indices(d)
+    return np.hstack([np.ones((rows, 1)), x, x[:, i] * x[:, j]])
+
+
+@dataclass(frozen=True)
+class Surface:
+    """Quadratic surface of several outputs over d inputs in coded units.
+
+    Attributes
+    ----------
+    coefficients : ndarray, shape (terms, outputs)
+    centre, scale : ndarray, shape (d,)
+        Coded = (x - centre) / scale.
+    error : ndarray, shape (outputs,)
+        Root mean square of the surface minus the runs, on the design.
+    """
+
+    coefficients: Array
+    centre: Array
+    scale: Array
+    error: Array
+
+    def at(self, x: Array, columns: Array | slice = slice(None)) -> Array:
+        """Outputs at rows of `x`, shape (rows, d) -> (rows, outputs)."""
+        return np.asarray(_terms((x - self.centre) / self.scale) @ self.coefficients[:, columns])
+
+    def stepwise(self, x: Array) -> Terms:
+        """The same for repeated calls at the same rows."""
+        return Terms(_terms((x - self.centre) / self.scale), self.coefficients)
+
+
+@dataclass(frozen=True)
+class Terms:
+    """Terms of fixed rows, ready to be multiplied by any columns of the coefficients."""
+
+    terms: Array
+    coefficients: Array
+
+    def columns(self, which: Array) -> Array:
+        """Outputs `which` at all rows."""
+        return np.asarray(self.terms @ self.coefficients[:, which])
+
+
+def fit(runs: Array, outputs: Array, centre: Array, scale: Array) -> Surface:
+    """Fit the surface to `outputs` (runs, m) at inputs `runs` (runs, d).
+
+    The centre run is met exactly, so that the nominal engine's figures are the solver's own;
+    the other terms are least squares.
+    """
+    coded = (runs - centre) / scale
+    terms = _terms(coded)[:, 1:]
+    at_centre = outputs[:1]
+    rest = np.linalg.pinv(terms[1:]) @ (outputs[1:] - at_centre)
+    coefficients = np.vstack([at_centre, rest])
+    residual = terms @ rest + at_centre - outputs
+    return Surface(coefficients, centre, scale, np.sqrt(np.mean(residual**2, axis=0)))
