@@ -47,6 +47,8 @@ class SingleEvent:
     """Breaks the first time that demand passes capacity.
 
     demand, capacity : shape (n, 1, 1, 1), same SI unit, the worst over the duty.
+    breaks : False for a limit of good practice or of service (mean piston speed, a foot that
+        slips): shown with its margin, not counted in the chance that the engine lives.
     """
 
     identity: Identity
@@ -54,6 +56,7 @@ class SingleEvent:
     demand: Value
     capacity: Value
     split: Mapping[str, Value] = field(default_factory=dict)
+    breaks: bool = True
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,93 @@
+"""Kernel of the damage sum: the load factor at which a duty uses up the whole life.
+
+Compiled once and cached.  No classes, no units.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+
+from ..trace import Array
+
+#: Factor returned for a duty that does no damage at any load worth naming.
+NO_DAMAGE = 1.0e6
+
+
+@njit(cache=True)
+def load_factors(ratio: Array, share: Array, slope: Array) -> Array:
+    """Factor on every amplitude at which the damage sum is 1.
+
+    Parameters
+    ----------
+    ratio : ndarray, shape (n, m)
+        Equivalent amplitude over the fatigue limit of each load level [-], >= 0.
+    share : ndarray, shape (n, m)
+        Cycles of the level over the cycles at the knee [-], >= 0.
+    slope : ndarray, shape (n,)
+        S-N exponent k above the knee; 2 k - 1 below it [-].
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Load factor, at most `NO_DAMAGE`.
+
+    Notes
+    -----
+    Solves ln D(y) = 0, y = ln(factor).  ln D rises with a slope between k and 2 k - 1, which
+    gives a bracket at once; Newton steps that leave it become bisections.
+    """
+    n, m = ratio.shape
+    out = np.empty(n)
+    logs = np.empty(m)
+    weights = np.empty(m)
+    top = math.log(NO_DAMAGE)
+    for i in range(n):
+        k = slope[i]
+        k2 = 2.0 * k - 1.0
+        count = 0
+        for j in range(m):
+            if ratio[i, j] > 0.0 and share[i, j] > 0.0:
+                logs[count] = math.log(ratio[i, j])
+                weights[count] = math.log(share[i, j])
+                count += 1
+        if count == 0:
+            out[i] = NO_DAMAGE
+            continue
+        y = 0.0
+        low, high = -1.0e300, 1.0e300
+        for _ in range(200):
+            peak = -1.0e300
+            for j in range(count):
+                r = y + logs[j]
+                e = weights[j] + (k if r >= 0.0 else k2) * r
+                if e > peak:
+                    peak = e
+            total = 0.0
+            gradient = 0.0
+            for j in range(count):
+                r = y + logs[j]
+                s = k if r >= 0.0 else k2
+                part = math.exp(weights[j] + s * r - peak)
+                total += part
+                gradient += s * part
+            f = peak + math.log(total)
+            if f > 0.0:
+                high = min(high, y)
+                low = max(low, y - f / k)
+            else:
+                low = max(low, y)
+                high = min(high, y - f / k)
+            step = -f * total / gradient
+            if abs(step) <= 4e-16 * max(1.0, abs(y)):
+                break
+            trial = y + step
+            if not (low <= trial <= high):
+                trial = 0.5 * (low + high)
+            if trial == y:
+                break
+            y = trial
+        out[i] = math.exp(min(y, top))
+    return out
