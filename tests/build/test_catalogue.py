@@ -132,7 +132,9 @@ def test_sources_named_at_the_head_are_all_used(file: str) -> None:
     data = tomllib.loads((folder / file).read_text(encoding="utf-8"))
     listed = set(data.pop("sources"))
     used = {row["source"] for row in data.values()}
-    used |= {v["source"] for row in data.values() for v in row.values() if "source" in v and isinstance(v, dict)}
+    used |= {
+        v["source"] for row in data.values() for v in row.values() if "source" in v and isinstance(v, dict)
+    }
     assert listed == used
 
 

@@ -101,7 +101,7 @@ def effective_interference(interference: Array, roughness_sum: Array) -> Array:
 @formula(
     symbol="F_r",
     unit="N",
-    equation="F_r = delta / (s_c/(E_c A_c) + s_c/(E_b A_b)), A_c = c L, A_b = h L",
+    equation="F_r = max(delta, 0) / (s/(E_c A_c) + d_b)",
     source="statics of two bars pressed against one another across the register",
     valid="elastic; both sides of the register share the interference",
 )

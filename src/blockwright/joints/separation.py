@@ -35,7 +35,8 @@ def heavier_side_load(vertical: Array, lateral: Array, register_depth: Array, sp
     """
     couple = np.abs(lateral) * (0.5 * register_depth / span)
     side = np.where(vertical > 0.0, 0.5 * vertical + couple, 0.0)
-    return np.max(side, axis=-1, keepdims=True)
+    largest: Array = np.max(side, axis=-1, keepdims=True)
+    return largest
 
 
 @formula(symbol="K", unit="N/m", equation="K = 1/d_S + 1/d_P", source="two springs in parallel")
@@ -52,7 +53,8 @@ def joint_stiffness(bolt_compliance: Array, member_compliance: Array) -> Array:
     array, shape (n, 1, 1, 1)
         [N/m].
     """
-    return 1.0 / bolt_compliance + 1.0 / member_compliance
+    stiffness: Array = 1.0 / bolt_compliance + 1.0 / member_compliance
+    return stiffness
 
 
 @formula(
@@ -159,7 +161,7 @@ def side_clamp(inner: Array, outer: Array, splay: Array, reach: Array) -> Array:
     unit="N",
     equation="Q_s = F_o sin s",
     source="statics",
-    valid="the two sides pull against each other: they spread the cap, and hold it by 2 Q_s only once it slips",
+    valid="the two sides pull against each other: no net side force until the cap slips",
 )
 def splayed_side_pull(outer: Array, splay: Array) -> Array:
     """Outward pull of one splayed fastener on its foot, along the joint face.
@@ -197,7 +199,8 @@ def splayed_side_stiffness(bolt_compliance: Array, splay: Array) -> Array:
     array, shape (n, 1, 1, 1)
         [N/m].
     """
-    return 2.0 * np.sin(splay) ** 2 / bolt_compliance
+    stiffness: Array = 2.0 * np.sin(splay) ** 2 / bolt_compliance
+    return stiffness
 
 
 @formula(
@@ -221,7 +224,8 @@ def opening_demand(side_load: Array, load_factor: Array, error: Array) -> Array:
     array, shape (n, 1, 1, 1)
         [N].
     """
-    return error * (1.0 - load_factor) * np.max(side_load, axis=(1, 2, 3), keepdims=True)
+    largest: Array = np.max(side_load, axis=(1, 2, 3), keepdims=True)
+    return error * (1.0 - load_factor) * largest
 
 
 @formula(

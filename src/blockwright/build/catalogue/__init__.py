@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...errors import Fault, InputError
+from .entry import STATUSES, Figure, Row, near_miss
 from .reading import TABLES, table
-from .rows import STATUSES, Figure, Row, near_miss
 
 __all__ = ["STATUSES", "TABLES", "Figure", "Row", "names", "row", "rows"]
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from . import rows
+from .entry import Figure, Row
 from .reading import FILES
-from .rows import Figure, Row
 
 _TITLES = {
     "grey_iron": "Grey irons",
@@ -92,9 +92,7 @@ def _models() -> str:
     known = rows("model")
     if not known:
         return ""
-    body = (
-        [f"`{r.name}`", _cell(r.figure("value")), r.text("meaning"), r.source] for r in known.values()
-    )
+    body = ([f"`{r.name}`", _cell(r.figure("value")), r.text("meaning"), r.source] for r in known.values())
     lines = ["## Model constants", "", *_grid(["name", "value", "meaning", "source"], body)]
     return "\n".join(lines) + "\n"
 

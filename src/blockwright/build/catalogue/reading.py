@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from . import threads
+from .entry import Figure, Row
 from .plain_units import unit
-from .rows import Figure, Row
 
 METALS = ("grey_iron", "ductile_iron", "steel", "aluminium")
 FILES = (*METALS, "thread", "grade", "fuel")

@@ -1,0 +1,114 @@
+"""Changes to a build that the statics of today can compute, and those that they cannot yet.
+
+A change alters the physical description of the build (material, clamp, fit, bolts); the
+margins follow from the same formulas as before.  None is a multiplier.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ..build.model import Build
+
+#: What the vibrating block (not built yet) is needed for.
+NEEDS_BLOCK = "not modelled yet: it works through the block's stiffness and vibration, which this version leaves out"
+
+
+@dataclass(frozen=True)
+class Option:
+    """One change: fields to set, the groups of limits it touches, or why it cannot be computed."""
+
+    id: str
+    name: str
+    changes: Mapping[str, str | None]
+    reason: str = ""
+
+
+def _kind_of_metal(name: str) -> str:
+    return name.split("-", 1)[0]
+
+
+def options(build: Build) -> list[Option]:
+    """The changes that make sense for this build, then those that cannot be computed yet."""
+    cap = _kind_of_metal(build.word("caps.material"))
+    pattern = build.word("caps.pattern")
+    stud = build.word("main_fasteners.kind") == "stud"
+    tight = build.si("caps.register_fit") >= 2.0e-5
+    # A reading of the old caps' hardness says nothing of the new ones.
+    iron = {"caps.material": "ductile-80-55-06", "caps.surface": "machined", "caps.hardness": None}
+    steel = {"caps.material": "steel-4140", "caps.surface": "machined", "caps.hardness": None}
+    register = {"caps.register_fit": "0.003 in"}
+    studs = _studs(build)
+    found: list[Option] = []
+    if not tight:
+        found.append(Option("tight-register", "Caps registered 0.003 in tight in the block", register))
+    if not stud:
+        found.append(Option("main-studs", "Main studs in place of bolts", studs))
+    if not build.has("girdle"):
+        found.append(
+            Option("girdle-aluminium", "Stud girdle, 3/4 in aluminium plate", _girdle("al-6061-t6", "0.750 in"))
+        )
+        found.append(Option("girdle-steel", "Stud girdle, 5/16 in steel plate", _girdle("steel-1045", "0.3125 in")))
+    if cap not in ("ductile", "steel"):
+        found.append(Option("ductile-caps", "Ductile iron caps of the same size", iron))
+    if cap != "steel":
+        found.append(Option("steel-caps", "Steel caps of the same size", steel))
+    if pattern == "two-bolt":
+        found.append(
+            Option("four-bolt-straight", "Four-bolt steel caps, outer bolts straight", steel | _four("straight", build))
+        )
+        found.append(
+            Option("four-bolt-splayed", "Four-bolt steel caps, outer bolts splayed", steel | _four("splayed", build))
+        )
+        found.append(
+            Option(
+                "splayed-studs-tight",
+                "Four-bolt splayed steel caps, studs, tight registers",
+                steel | _four("splayed", build) | register | ({} if stud else studs),
+            )
+        )
+    return found + [
+        Option("top-plate", "Plate dowelled to the top of the block", {}, NEEDS_BLOCK),
+        Option("grout", "Grout in the water jackets", {}, NEEDS_BLOCK),
+        Option("keyed-caps", "Caps keyed into the block", {}, NEEDS_BLOCK),
+        Option(
+            "sleeves",
+            "Sleeves in thin cylinders",
+            {},
+            "not modelled yet: needs the sleeve's press fit and the casting left around it",
+        ),
+    ]
+
+
+def _studs(build: Build) -> dict[str, str]:
+    """Studs of the same thread, stretched to about three quarters of what the material bears."""
+    return {
+        "main_fasteners.kind": "stud",
+        "main_fasteners.grade": "stud-180ksi",
+        "main_fasteners.tighten": "stretch",
+        "main_fasteners.stretch": _stud_stretch(build),
+    }
+
+
+def _stud_stretch(build: Build) -> str:
+    """Stretch that strains the grip by 0.40 %: 0.75 of the yield strain of 180 ksi steel (common practice)."""
+    return f"{0.0040 * build.si('main_fasteners.grip') * 1e3:.3f} mm"
+
+
+def _four(way: str, build: Build) -> dict[str, str]:
+    changes = {"caps.pattern": f"four-bolt-{way}"}
+    thread = build.word("main_fasteners.thread")
+    grade = build.word("main_fasteners.grade")
+    changes |= {"outer_fasteners.thread": _outer_thread(thread), "outer_fasteners.grade": grade}
+    return changes
+
+
+def _outer_thread(inner: str) -> str:
+    """One size below the inner bolts, as is usual (common practice, no source)."""
+    smaller = {"1/2-13": "7/16-14", "7/16-14": "3/8-16", "9/16-12": "1/2-13", "M12x1.75": "M10x1.5", "M11x1.5": "M10x1.5"}
+    return smaller.get(inner, inner)
+
+
+def _girdle(material: str, thickness: str) -> dict[str, str]:
+    return {"girdle.material": material, "girdle.thickness": thickness}
