@@ -368,13 +368,13 @@ def parse(text: str, dimension: str, path: str = "quantity") -> Quantity:
 
 
 def parse_spread(text: str, dimension: str, si: float, path: str = "u") -> float:
-    """Read a standard uncertainty: ``"0.0005 in"``, or ``"2 %"`` of the value; in SI.
+    """Read a standard uncertainty: ``"0.0005 in"``, or ``"2 %"``, always of the value; in SI.
 
     Of a temperature it is a difference: ``"9 degF"`` is 5 K.
     """
     kind = DIMENSIONS[dimension]
     found = _TEXT.fullmatch(text) if len(text) <= _LONGEST else None
-    if found is not None and found["unit"] == "%" and dimension != "number":
+    if found is not None and found["unit"] == "%":
         size = abs(si) * _number(found["number"])[0] / 100.0 if "/0" not in found["number"] else math.inf
     elif found is not None and (factors := scale(found["unit"] or "", dimension)) is not None:
         parse(text, dimension, path)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from blockwright.crank.exposure import Travel, exposed, largest, under_skirt
+from blockwright.crank.exposure import Travel, exposed, largest, under_skirt, whole_degrees
 from blockwright.crank.kinematics import motion
 
 TRAVEL = Travel(
@@ -17,7 +17,8 @@ POSITION = motion(FINE, 0.044, 0.145, 0.001).position
 def inside(windows):
     found = np.zeros(FINE.size, dtype=bool)
     for start, end in windows:
-        found |= (start <= FINE) & (end >= FINE)
+        for turn in (0.0, 4 * np.pi):
+            found |= (start + turn <= FINE) & (end + turn >= FINE)
     return found
 
 
@@ -50,3 +51,10 @@ def test_largest_reads_window_ends_between_degrees():
     assert_allclose(largest(trace, window), 89.75)
     assert largest(trace, ()) == -np.inf
     assert_allclose(largest(np.stack([trace, 2 * trace]), window), [89.75, 179.5])
+
+
+def test_whole_degrees_of_windows():
+    windows = ((np.radians(10.6), np.radians(13.2)), (np.radians(718.7), np.radians(720.2)))
+    assert list(whole_degrees(windows)) == [0, 11, 12, 13, 719]
+    assert list(whole_degrees(((np.radians(5.1), np.radians(5.2)),))) == [5]
+    assert whole_degrees(()).size == 0

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from blockwright.crank.kinematics import dead_centre_angle, motion
+from blockwright.crank.kinematics import motion
 from blockwright.crank.loads import POINTS, at_crank_angle, influence, main_loads, one_cylinder
 from blockwright.errors import InputError
 
@@ -28,8 +28,7 @@ def on_crank(model, traces):
 
 
 def throw_angle(model):
-    start = dead_centre_angle(model.radius, model.rod_length, model.pin_offset)
-    return [t + model.layout.lead * (ANGLE + start) for t in model.layout.throw_pin]
+    return [t + model.layout.lead * ANGLE for t in model.layout.throw_pin]
 
 
 @settings(max_examples=40, deadline=None)
@@ -55,7 +54,7 @@ def test_block_is_in_balance_with_what_moves(name, speed, counterweight, offset)
         side[c] = net * np.tan(m.rod_angle)
         on_block += up * gas[c] * model.piston_area + thrust_side * side[c]
         moved -= model.recip_mass * m.acceleration * speed**2 * up
-        pin = direction(axis + where.lead * m.pin_angle)
+        pin = direction(axis + where.lead * (ANGLE - tdc))
         moved -= model.rot_mass * model.radius * speed**2 * pin
     for angle in throw_angle(model):
         moved -= model.throw_moment * speed**2 * direction(angle)
@@ -134,8 +133,7 @@ def test_torque_by_virtual_work_of_the_pin_loads(name):
     loads = main_loads(model, pressure, 500.0)
     torque = np.zeros(POINTS)
     for c, (axis, tdc) in enumerate(zip(where.axis, where.tdc, strict=True)):
-        m = motion(ANGLE - tdc, model.radius, model.rod_length, model.pin_offset)
-        forward = where.lead * direction(axis + where.lead * m.pin_angle + np.pi / 2)
+        forward = where.lead * direction(axis + where.lead * (ANGLE - tdc) + np.pi / 2)
         torque += model.radius * np.sum(forward * loads.pin[c], axis=0)
     # A firing angle between two degrees reads the trace by a straight line: 2e-3 of the peak.
     whole = np.allclose(np.degrees(where.firing) % 1.0, 0.0)

@@ -127,9 +127,9 @@ def trace(shape: Shape, rpm: float, peak: float) -> Trace:
         base = 14.0 * (v_ivc / v) ** 1.32 if closed else (15.5 if 130 < from_tdc else 14.0)
         burn = 1 / (1 + math.exp(-(from_tdc - 9) / 6)) if closed else 0.0
         motored.append(base if closed else 14.5)
-        fired.append(base * (1 + burn * (peak / 470.0 - 1)) if closed else base)
-    scale = peak / max(fired)
-    fired = [p * scale if p > 40 else p for p in fired]
+        fired.append(base * (1 + burn * 4.4) if closed else base)
+    rise = (peak - 290.0) / (max(fired) - 290.0)
+    fired = [m + (f - m) * rise for f, m in zip(fired, motored, strict=True)]
     vertical, lateral = [], []
     for j in range(shape.mains):
         v_row, h_row = [], []
@@ -167,7 +167,7 @@ def trace(shape: Shape, rpm: float, peak: float) -> Trace:
 def point(rpm: float, top: float = 540.0, cycles: float | None = None) -> Point:
     """A point of a plausible power curve."""
     x = rpm / 6800
-    power = top * x * (1.28 - 0.28 * x**4) if x < 1.2 else top
+    power = top * x * (0.66 + 0.9 * x - 0.56 * x**3) / 1.0
     return Point(
         speed=q(rpm, "rpm"),
         power=q(power, "hp", 0.03),

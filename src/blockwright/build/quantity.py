@@ -11,14 +11,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from ..errors import Fault, InputError
-from ..units import DIMENSIONS, dimension_of, parse, parse_spread
+from ..units import DIMENSIONS, parse, parse_spread
 from .model import By
 from .spread import spread
 
@@ -241,7 +241,7 @@ class Quantity(Readable):
         name = self.dimension.replace(" ", "-")
         about = f"{self.meaning} " if self.meaning else ""
         bounds = f"From {self.low or 'any'} to {self.high or 'any'}."
-        return {"$ref": f"#/$defs/{name}", "description": f"{about}{bounds}".strip()}
+        return {"x-quantity": name, "description": f"{about}{bounds}".strip()}
 
 
 def listed(raw: Any, least: int, what: str) -> list[Any]:
@@ -331,7 +331,6 @@ class WallRows(Readable):
 
     each: Quantity
     meaning: str = ""
-    _: int = field(default=0, repr=False)
 
     def readings(self, raw: Any) -> dict[str, Reading]:
         if not isinstance(raw, Mapping):
@@ -390,10 +389,3 @@ def _not_rising(ladder: list[tuple[str, Reading]], raw: list[Any]) -> list[Fault
         if index and not reading.si > ladder[index - 1][1].si
     ]
 
-
-def unit_fits(unit: str, dimension: str) -> bool:
-    """Whether a unit text measures that kind of quantity."""
-    try:
-        return dimension_of(unit) == dimension
-    except InputError:
-        return False

@@ -2,7 +2,8 @@
 
 Depths are measured down the bore from the deck; the piston's own heights (top ring,
 skirt) down from its crown.  All angles are the cylinder's own, 0 at its firing dead
-centre, two turns a cycle [rad].
+centre, two turns a cycle [rad]; a window may start a little before 0 when the pin is
+offset, and is read around the cycle.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .kinematics import Array, angles_at, check_geometry, stroke
 
@@ -115,3 +117,12 @@ def largest(trace: Array, windows: Sequence[Window]) -> Array:
             value = (1.0 - part) * trace[..., low % points] + part * trace[..., (low + 1) % points]
             best = np.maximum(best, value)
     return best
+
+
+def whole_degrees(windows: Sequence[Window]) -> NDArray[np.intp]:
+    """Whole degrees of the cycle, 0..719, that lie within windows or nearest to them, in order.
+
+    A window narrower than a degree still gives its nearest degree, so that nothing is lost.
+    """
+    spans = [np.arange(round(float(np.degrees(a))), round(float(np.degrees(b))) + 1) for a, b in windows]
+    return np.unique(np.concatenate(spans) % 720) if spans else np.zeros(0, dtype=np.intp)

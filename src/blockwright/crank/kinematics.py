@@ -9,8 +9,10 @@ major thrust side, the side on which a loaded piston bears on the power stroke (
 
    q = r\sin\psi+\delta,\quad c=\sqrt{l^2-q^2},\quad s=r\cos\psi+c
 
-The crank angle :math:`\alpha` is counted from true top dead centre, where s is largest:
-:math:`\psi=\alpha+\psi_0`, :math:`\psi_0=-\arcsin(\delta/(l+r))`.
+The crank angle :math:`\psi` is 0 when crank centre, crankpin and cylinder stand in line.
+That is top dead centre without an offset; with one the piston is highest at
+:math:`-\arcsin(\delta/(l+r))`, a few tenths of a degree away.  `gas` counts angles the same way,
+so that torque and the work of the gas agree to the last digit.
 
 Source: exact differentiation; form as Heywood 1988 eq. 2.5 and 2.11 (from memory) for no offset.
 """
@@ -35,22 +37,19 @@ class Motion:
     Attributes
     ----------
     position : ndarray
-        Distance below top dead centre [m].
+        Distance below the highest place [m].
     speed : ndarray
         First derivative by crank angle, positive down [m]; times the crank speed for m/s.
     acceleration : ndarray
         Second derivative by crank angle, positive down [m]; times the crank speed squared.
     rod_angle : ndarray
         Angle between rod and cylinder axis, positive when the crankpin is on the t side [rad].
-    pin_angle : ndarray
-        Angle psi of the crankpin from the cylinder axis in the turning sense [rad].
     """
 
     position: Array
     speed: Array
     acceleration: Array
     rod_angle: Array
-    pin_angle: Array
 
 
 def check_geometry(radius: float, length: float, offset: float) -> None:
@@ -65,7 +64,7 @@ def check_geometry(radius: float, length: float, offset: float) -> None:
 
 
 def dead_centre_angle(radius: float, length: float, offset: float = 0.0) -> float:
-    r"""Crankpin angle at top dead centre, :math:`-\arcsin(\delta/(l+r))` [rad]."""
+    r"""Crank angle at which the piston is highest, :math:`-\arcsin(\delta/(l+r))` [rad]."""
     return float(-np.arcsin(offset / (length + radius)))
 
 
@@ -75,12 +74,12 @@ def stroke(radius: float, length: float, offset: float = 0.0) -> float:
 
 
 def motion(angle: ArrayLike, radius: float, length: float, offset: float = 0.0) -> Motion:
-    """Position, speed, acceleration and rod angle at crank angles after top dead centre.
+    """Position, speed, acceleration and rod angle at crank angles.
 
     Parameters
     ----------
     angle : array_like
-        Crank angle after true top dead centre [rad].
+        Crank angle, 0 with the crankpin in line with the cylinder, at the top [rad].
     radius, length, offset : float
         Throw (half the stroke), rod between centres, pin offset towards the major thrust side [m].
 
@@ -90,7 +89,7 @@ def motion(angle: ArrayLike, radius: float, length: float, offset: float = 0.0) 
         Arrays of the shape of `angle`.
     """
     check_geometry(radius, length, offset)
-    psi = np.asarray(angle, dtype=float) + dead_centre_angle(radius, length, offset)
+    psi = np.asarray(angle, dtype=float)
     sin, cos = np.sin(psi), np.cos(psi)
     q = radius * sin + offset
     c = np.sqrt(length**2 - q**2)
@@ -99,7 +98,7 @@ def motion(angle: ArrayLike, radius: float, length: float, offset: float = 0.0) 
     acceleration = (
         radius * cos + ((radius * cos) ** 2 - q * radius * sin) / c + (q * radius * cos) ** 2 / c**3
     )
-    return Motion(top - radius * cos - c, speed, acceleration, np.arcsin(q / length), psi)
+    return Motion(top - radius * cos - c, speed, acceleration, np.arcsin(q / length))
 
 
 def angles_at(position: ArrayLike, radius: float, length: float, offset: float = 0.0) -> tuple[Array, Array]:
@@ -111,13 +110,13 @@ def angles_at(position: ArrayLike, radius: float, length: float, offset: float =
     Parameters
     ----------
     position : array_like
-        Distance below top dead centre [m].
+        Distance below the highest place [m].
 
     Returns
     -------
     down, up : ndarray
-        In 0..pi or so and pi or so..2 pi [rad].  Above the travel both are the dead centre
-        itself (0 and 2 pi); below it both are NaN: the piston never gets there.
+        In 0..pi or so and pi or so..2 pi [rad].  Above the travel both are the top itself
+        (near 0 and 2 pi); below it both are NaN: the piston never gets there.
     """
     check_geometry(radius, length, offset)
     below = np.asarray(position, dtype=float)
@@ -127,9 +126,9 @@ def angles_at(position: ArrayLike, radius: float, length: float, offset: float =
     with np.errstate(divide="ignore", invalid="ignore"):
         cosine = (radius**2 + span2 - length**2) / (2.0 * radius * np.sqrt(span2))
     opening = np.arccos(np.clip(np.where(reaches, cosine, 0.0), -1.0, 1.0))
-    line = np.arctan2(-offset, height) - dead_centre_angle(radius, length, offset)
-    down = np.where(reaches, np.maximum(line + opening, 0.0), np.nan)
-    up = np.where(reaches, np.minimum(line - opening + 2.0 * np.pi, 2.0 * np.pi), np.nan)
+    line = np.arctan2(-offset, height)
+    down = np.where(reaches, line + opening, np.nan)
+    up = np.where(reaches, line - opening + 2.0 * np.pi, np.nan)
     return down, up
 
 

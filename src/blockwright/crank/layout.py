@@ -15,7 +15,7 @@ an engine that turns clockwise seen from the front and whose bank A is on the le
 the top first (`lead` = -1) bank A is on the right seen from the front: x still points
 to bank B and angles counted in the turning sense run from B to A.
 
-The crank angle is 0 at the firing dead centre of cylinder 1.
+The crank angle is 0 at the firing dead centre of cylinder 1: its crankpin in line with it.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..build.firing import firing as phase
 from ..errors import Fault, InputError
@@ -46,8 +47,7 @@ class Layout:
     throw : tuple of int
         Throw that carries each cylinder's rod, 0 at the front.
     pin : tuple of float
-        Direction of each cylinder's crankpin, from y towards bank B, when cylinder 1's
-        pin stands in line with its own cylinder [rad].
+        Direction of each cylinder's crankpin, from y towards bank B, at crank angle 0 [rad].
     throw_pin : tuple of float
         Direction of each throw as a whole (middle of a split pin), same datum [rad].
     tdc, firing : tuple of float
@@ -101,7 +101,7 @@ def layout(
     order: Sequence[int],
     bore_spacing: float,
     bank_angle: float = 0.0,
-    throws: Sequence[float] | None = None,
+    throws: Sequence[float] | NDArray[np.float64] | None = None,
     split: float = 0.0,
     numbering: str = "alternating",
     bank_offset: float = 0.0,

@@ -28,7 +28,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import InputError
-from .kinematics import Array, check_geometry, dead_centre_angle, motion
+from .kinematics import Array, check_geometry, motion
 from .layout import Layout
 
 #: Crank angles in one cycle of two turns, one a degree.
@@ -188,16 +188,14 @@ def _unit_pin_loads(model: LoadModel) -> tuple[Array, Array, Array]:
     m = motion(own, model.radius, model.rod_length, model.pin_offset)
     force = -up[:, :, None] + np.tan(m.rod_angle)[:, None, :] * across[:, :, None]
     recip = -m.acceleration[:, None, :] * force
-    outward = np.cos(m.pin_angle)[:, None, :] * up[:, :, None]
-    outward += np.sin(m.pin_angle)[:, None, :] * across[:, :, None]
+    outward = np.cos(own)[:, None, :] * up[:, :, None] + np.sin(own)[:, None, :] * across[:, :, None]
     return force, recip, model.radius * outward
 
 
 def _throw_directions(model: LoadModel) -> Array:
     """Unit vector (x, y) of every throw against crank angle, shape (throws, 2, 720)."""
     layout = model.layout
-    start = dead_centre_angle(model.radius, model.rod_length, model.pin_offset)
-    angle = np.asarray(layout.throw_pin)[:, None] + layout.lead * (_ANGLE + start)[None, :]
+    angle = np.asarray(layout.throw_pin)[:, None] + layout.lead * _ANGLE[None, :]
     return np.stack([np.sin(angle), np.cos(angle)], axis=1)
 
 

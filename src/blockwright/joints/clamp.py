@@ -11,7 +11,7 @@ import numpy as np
 from ..build.catalogue import rows
 from ..errors import Fault, InputError
 from ..trace import Array, Value, formula
-from . import preload, stiffness
+from . import preload, separation, stiffness
 from .inputs import Leaves, Specified
 
 #: The clamped part and the tapped part of each section: path of its material, or of a model constant.
@@ -77,6 +77,11 @@ def yield_limit(ctx: Leaves, build: Specified, section: str) -> Value:
 def fastener_compliance(ctx: Leaves, build: Specified, section: str) -> Value:
     """Compliance of one fastener of the section [m/N]."""
     return _compliances(ctx, build, section)[0]
+
+
+def joint_stiffness(ctx: Leaves, build: Specified, section: str) -> Value:
+    """Stiffness of one clamped fastener of the section against a pull on its joint [N/m]."""
+    return separation.joint_stiffness(*_compliances(ctx, build, section))
 
 
 def cap_clamp(ctx: Leaves, build: Specified, main: int) -> Value:

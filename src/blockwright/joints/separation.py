@@ -10,7 +10,7 @@ from ..trace import Array, formula
 @formula(
     symbol="F_side",
     unit="N",
-    equation="F_side = max over angle of [ max(V, 0)/2 + |H| (h/2)/s where V > 0 ]",
+    equation="F_side = max over angle of [ V/2 + |H| (h/2)/s ], not below 0",
     source="statics: moments about the far foot; the register holds the cap at half its depth h",
     valid="joint face at the height of the crank's axis, loads through that axis",
 )
@@ -33,9 +33,10 @@ def heavier_side_load(vertical: Array, lateral: Array, register_depth: Array, sp
     array, shape (n, P, Z, 1)
         Zero or more [N].
     """
-    couple = np.abs(lateral) * (0.5 * register_depth / span)
-    side = np.where(vertical > 0.0, 0.5 * vertical + couple, 0.0)
-    largest: Array = np.max(side, axis=-1, keepdims=True)
+    side = np.abs(lateral)
+    side *= register_depth / span
+    side += vertical
+    largest: Array = 0.5 * np.maximum(np.max(side, axis=-1, keepdims=True), 0.0)
     return largest
 
 
@@ -81,7 +82,8 @@ def inner_share(inner_stiffness: Array, outer_stiffness: Array, splay: Array, re
     array, shape (n, 1, 1, 1)
         [-].
     """
-    return inner_stiffness / (inner_stiffness + reach * outer_stiffness * np.cos(splay) ** 2)
+    share: Array = inner_stiffness / (inner_stiffness + reach * outer_stiffness * np.cos(splay) ** 2)
+    return share
 
 
 @formula(

@@ -16,7 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri
 
-from ..crank.loads import Influence, LoadModel, OneCylinder, influence, one_cylinder
+from ..crank.exposure import Travel, exposed, under_skirt
+from ..crank.loads import Influence, LoadModel, OneCylinder, one_cylinder
 from ..trace import Array
 from . import crank_angles
 from .draw import Draw
@@ -24,7 +25,8 @@ from .operate import Operation
 
 #: Columns after the top ring has passed a reading at which the pressure may still be rising [deg].
 _AFTER_PASSING = np.arange(0, 64, 4)
-_EXPANSION = np.arange(0, 181)
+#: Step through the angles at which the skirt bears on a reading [deg].
+_SKIRT_STEP = 6.0
 
 
 @dataclass(frozen=True)
@@ -40,13 +42,26 @@ class Masses:
 class Reading:
     """A height at which cylinder walls were read, and where the piston is for it.
 
-    depth : below the deck [m]; rings_pass : crank angle after the top at which the top ring passes
-    it [deg], 0 when the ring never is above it; skirt : crank angles at which the pin is near it [deg].
+    depth : below the deck [m]; open_from : crank angle after firing at which the top ring has passed
+    it going down [deg], 0 when it always stands above the ring, None when it never does;
+    skirt : whole degrees of the cycle in which the skirt bears on it.
     """
 
     depth: float
-    rings_pass: float
+    open_from: float | None
     skirt: Array
+
+
+def reading(travel: Travel, depth: float) -> Reading:
+    """Where the piston is for a height of the wall."""
+    windows = exposed(travel, depth)
+    start = float(np.degrees(windows[0][0])) if windows else None
+    bearing = [
+        np.arange(np.ceil(np.degrees(a)), np.floor(np.degrees(b)) + 1.0, _SKIRT_STEP)
+        for a, b in under_skirt(travel, depth)
+    ]
+    skirt = np.concatenate(bearing) % 720 if bearing else np.zeros(0)
+    return Reading(depth, start, skirt)
 
 
 @dataclass(frozen=True)
@@ -65,6 +80,7 @@ class Mechanism:
 
 def mechanism(
     model: LoadModel,
+    forms: Influence,
     readings: tuple[Reading, ...],
     bolt_share: float,
     overspeed: float,
@@ -75,6 +91,8 @@ def mechanism(
     Parameters
     ----------
     model : LoadModel
+    forms : Influence
+        Main loads as a linear form.
     readings : tuple of Reading
     bolt_share : float
         Share of the big-end mass that hangs on the rod bolts (all but the cap's half) [-].
@@ -84,7 +102,7 @@ def mechanism(
         Largest cylinder pressure in a knock burst over the normal peak [-], 1 without bursts.
     """
     return Mechanism(
-        model, influence(model), one_cylinder(model), readings, bolt_share, overspeed, knock_ratio, model.radius
+        model, forms, one_cylinder(model), readings, bolt_share, overspeed, knock_ratio, model.radius
     )
 
 
@@ -100,6 +118,7 @@ class KernelSet:
         variation: Array,
         cycle_nodes: tuple[Array, Array],
         extreme: Array,
+        pressure_error: Array,
     ) -> None:
         self._parts = parts
         self._draw = draw
@@ -107,6 +126,7 @@ class KernelSet:
         self._variation = variation
         self._nodes, weights = cycle_nodes
         self._extreme = extreme
+        self._error = pressure_error
         self.values: dict[tuple[str, str], Array] = {}
         per_point = [self._point(operation) for operation in operations]
         for key in per_point[0]:
@@ -135,10 +155,13 @@ class KernelSet:
         state = operation.at(self._draw)
         rise = state.peak / np.maximum(state.peak - state.motored_at_peak, 0.05 * state.peak)
         width = (self._variation * rise)[:, None]
-        zeta = np.maximum(1.0 + width * self._nodes[None, :], 0.0)
+        # The model's own error, and the surface's, multiply the rise that burning makes.
+        fitted = np.exp(operation.surface.error[720] * self._draw.z("pressure surface"))
+        error = (self._error * fitted)[:, None]
+        zeta = error * np.maximum(1.0 + width * self._nodes[None, :], 0.0)
         # The largest of N cycles by a uniform draw v: Phi^-1(v^(1/N)).
         largest = ndtri(np.power(self._extreme, 1.0 / max(operation.duty_cycles, 1.0)))
-        zeta_max = 1.0 + width * largest[:, None]
+        zeta_max = error * (1.0 + width * largest[:, None])
         found: dict[tuple[str, str], Array] = {}
 
         def put(name: str, value: Array, place: str = "") -> None:
@@ -196,8 +219,11 @@ class KernelSet:
         own, square = self._parts.own, operation.speed**2
         cylinders = range(1, self._parts.model.layout.cylinders + 1)
         for index, reading in enumerate(self._parts.readings):
-            passing = np.unique(np.clip(np.round(reading.rings_pass) + _AFTER_PASSING, 0, 180)).astype(int)
-            gauge = self._at(operation, state, zeta, passing).max(axis=2, keepdims=True)
+            if reading.open_from is None:
+                gauge = np.zeros((len(zeta), zeta.shape[1], 1))
+            else:
+                passing = np.unique(np.clip(np.ceil(reading.open_from) + _AFTER_PASSING, 0, 180)).astype(int)
+                gauge = self._at(operation, state, zeta, passing).max(axis=2, keepdims=True)
             skirt = reading.skirt.astype(int)
             if skirt.size:
                 force = own.side_gas[skirt] * self._at(operation, state, zeta, skirt)

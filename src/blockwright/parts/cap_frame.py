@@ -22,12 +22,13 @@ from ..errors import OutsideValidity
 
 Array = NDArray[np.float64]
 
-#: Cells along the half ring; stresses change by less than 1e-5 from 200 to 400.
-CELLS = 240
-#: Knots over half a turn of load direction, evenly spaced in the folded angle.
-KNOTS = 361
+#: Cells along the half ring; finer ones move no stress by more than 1e-4 of the largest.
+CELLS = 120
+#: Knots over a whole turn of load direction, evenly spaced in the lean from -2 to 2.
+KNOTS = 721
 #: Where around the ring the stress is asked, degrees from the crown.
-STATIONS = (-30.0, 0.0, 30.0)
+STATIONS = (-25.0, 0.0, 25.0)
+CROWN = STATIONS.index(0.0)
 #: Shear shape factor of a rectangle.
 _SHEAR = 1.2
 
@@ -81,76 +82,72 @@ class CapDims:
 
 @dataclass(frozen=True)
 class Influence:
-    """Unit solutions of one cap, on knots of the folded load direction.
-
-    The knots stand at ``fold = 0 .. 2`` evenly, see `fold_direction`; the load's
-    lateral part points to the right (mirror the stations for the left).
+    """Unit solutions of one cap, on `KNOTS` knots of the load's lean (see `lean`).
 
     Attributes
     ----------
     direction : shape (m,)
-        Load direction at the knots [rad], 0 .. pi.
-    stress : shape (stations, m)
-        Outer-fibre stress per unit of bearing load, feet held [Pa/N].
-    shoulder : shape (stations, m)
-        Inner-fibre stress per unit of bearing load, feet held [Pa/N].
-    thrust : shape (m,)
-        Spreading force on each foot per unit of load, feet held: the mean of what
-        both feet push outwards [N/N].
+        Load direction at the knots [rad], -pi .. pi.
+    stress, shoulder : shape (stations, m)
+        Stress at the outer and the inner fibre per unit of bearing load, feet held [Pa/N].
+    closing : shape (m,)
+        Force with which each foot pulls inwards along the joint per unit of load, feet
+        held, mean of both feet; negative where the feet spread [N/N].
     lateral, vertical : shape (m,)
-        Share of the load that the cap's half of the bore feels, to the right and
-        away from the block [N/N].
+        Share of the load that the cap's half of the bore feels, to the right and away
+        from the block [N/N].
     lift : shape (m,)
-        Pull on the right foot's bolts per unit of load [N/N].
-    release : shape (stations,)
-        Outer-fibre stress per unit of spreading force let go [Pa/N].
-    release_inner : shape (stations,)
-        The same at the inner fibre [Pa/N].
-    spread_stiffness : float
-        Spreading force that each foot loses per metre it moves outwards, both
-        feet moving [N/m].
+        Pull on the bolts of the foot that lets go first: the trailing one where the
+        cap closes, the leading one where it spreads [N/N].
+    release, release_inner : shape (stations,)
+        Outer- and inner-fibre stress per unit of closing force let go [Pa/N].
+    crush : shape (stations,)
+        Outer-fibre stress per unit of even pressure on the bore, feet held [Pa/Pa].
+    foot_stiffness : float
+        Closing force that each foot loses per metre it moves inwards, both moving [N/m].
     """
 
     direction: Array
     stress: Array
     shoulder: Array
-    thrust: Array
+    closing: Array
     lateral: Array
     vertical: Array
     lift: Array
     release: Array
     release_inner: Array
-    spread_stiffness: float
+    crush: Array
+    foot_stiffness: float
 
 
-def fold_direction(vertical: Array, lateral: Array) -> Array:
-    """Direction of a load without trigonometry: 0 down into the cap, 1 sideways, 2 up.
+def lean(vertical: Array, lateral: Array) -> Array:
+    """Direction of a load without trigonometry: 0 into the cap, +-1 sideways, +-2 up.
 
-    ``u = |H| / (|V| + |H|)`` for V > 0 and ``2 - u`` for V < 0: it grows steadily with
-    the angle, so a table on even steps of it can be read by one division.
+    ``u = |H| / (|V| + |H|)`` for V >= 0, ``2 - u`` for V < 0, with the sign of H: it
+    grows steadily with the angle, so that even steps of it can be read by one division.
     """
     size = np.abs(lateral)
-    total = np.maximum(np.abs(vertical) + size, 1e-300)
-    share = size / total
-    return np.where(vertical >= 0.0, share, 2.0 - share)
+    share = size / np.maximum(np.abs(vertical) + size, 1e-300)
+    return np.asarray(np.copysign(np.where(vertical >= 0.0, share, 2.0 - share), lateral))
 
 
 def _knot_directions() -> Array:
-    fold = np.linspace(0.0, 2.0, KNOTS)
-    share = np.where(fold <= 1.0, fold, 2.0 - fold)
+    at = np.linspace(0.0, 2.0, KNOTS // 2 + 1)
+    share = np.where(at <= 1.0, at, 2.0 - at)
     angle = np.arctan2(share, 1.0 - share)
-    return np.where(fold <= 1.0, angle, np.pi - angle)
+    half = np.where(at <= 1.0, angle, np.pi - angle)
+    return np.concatenate((-half[:0:-1], half))
 
 
 def depth(dims: CapDims, theta: Array) -> Array:
     """Depth of the section at `theta` [m]: the crown's at 0, the foot's at +-90 degrees."""
-    return dims.crown * np.cos(theta) ** 2 + dims.foot_width * np.sin(theta) ** 2
+    return np.asarray(dims.crown * np.cos(theta) ** 2 + dims.foot_width * np.sin(theta) ** 2)
 
 
 def centre_radius(dims: CapDims, theta: Array) -> Array:
     """Distance of the centre line from the bore's centre [m]."""
     crown = 0.5 * (dims.bore + dims.crown)
-    return crown * np.cos(theta) ** 2 + 0.5 * dims.span * np.sin(theta) ** 2
+    return np.asarray(crown * np.cos(theta) ** 2 + 0.5 * dims.span * np.sin(theta) ** 2)
 
 
 def film_pressure(theta: Array, direction: Array) -> Array:
@@ -232,96 +229,164 @@ def _fibres(ring: _Ring, forces: tuple[Array, Array, Array]) -> tuple[Array, Arr
     return out[0], out[1]
 
 
-def _loads(theta: Array, direction: Array) -> tuple[Array, Array]:
+def _film(theta: Array, direction: Array) -> tuple[Array, Array]:
     """Film force between each `theta` and the right foot, shape (directions, theta).
 
-    Closed form of the integral of the cosine film over theta .. 90 degrees.
+    Closed form of the integral of the cosine film, times (sin t, -cos t), from theta to 90 degrees.
     """
     d = direction[:, None]
-    low = np.clip(theta[None, :], d - 0.5 * np.pi, 0.5 * np.pi)
     high = np.minimum(0.5 * np.pi, d + 0.5 * np.pi)
-    low = np.minimum(low, high)
-
-    # integral of cos(t-d) sin t and of -cos(t-d) cos t
-    fx = 0.5 * (np.sin(d) * (high - low)) - 0.25 * (np.cos(2 * high - d) - np.cos(2 * low - d))
-    fy = -0.5 * (np.cos(d) * (high - low)) - 0.25 * (np.sin(2 * high - d) - np.sin(2 * low - d))
+    low = np.minimum(np.clip(theta[None, :], d - 0.5 * np.pi, 0.5 * np.pi), high)
+    fx = 0.5 * np.sin(d) * (high - low) - 0.25 * (np.cos(2 * high - d) - np.cos(2 * low - d))
+    fy = -0.5 * np.cos(d) * (high - low) - 0.25 * (np.sin(2 * high - d) - np.sin(2 * low - d))
     return (2.0 / np.pi) * fx, (2.0 / np.pi) * fy
 
 
-def influence(dims: CapDims, cells: int = CELLS) -> Influence:
-    """Unit solutions of the cap on the grid of load directions.
+def _loads(dims: CapDims, theta: Array, direction: Array) -> tuple[Array, Array]:
+    """Film force for each direction, and as last row that of an even pressure of 1 Pa."""
+    fx, fy = _film(theta, direction)
+    even = 0.5 * dims.bore * dims.length
+    return (
+        np.vstack((fx, even * np.cos(theta))),
+        np.vstack((fy, even * (np.sin(theta) - 1.0))),
+    )
+
+
+def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None) -> Influence:
+    """Unit solutions of the cap for a grid of load directions.
 
     Parameters
     ----------
     dims : CapDims
+        The cap.
     cells : int
         Cells of the midpoint rule along the half ring.
+    direction : ndarray, optional
+        Load directions [rad]; by default the knots of the even grid of `lean`.
 
     Returns
     -------
     Influence
+        Unit solutions, feet held, and what letting them go does.
 
     Notes
     -----
-    Per metre of centre line ``eps = N/EA + M/EAR``, ``turn = N/EAR + M/EAeR``,
+    Per metre of centre line ``stretch = N/EA + M/EAR``, ``turn = N/EAR + M/EAeR``,
     ``slide = 1.2 V/GA`` with R the centre radius and e the shift of Winkler's
     neutral axis; M stretches the outer fibre.  The right foot's three movements,
     as integrals of these against unit forces, are set to nothing.
 
     References
     ----------
-    Timoshenko, Strength of Materials part II, art. 10-13 (from memory); the energy
-    form rederived in docs/models/caps.md.
+    Timoshenko, Strength of Materials part II, curved bars (from memory); rederived in
+    docs/models/caps.md.
     """
     step = np.pi / cells
     ring = _ring(dims, -0.5 * np.pi + step * (np.arange(cells) + 0.5), step)
-    direction = _knot_directions()
+    direction = _knot_directions() if direction is None else direction
     one, zero = np.ones(cells), np.zeros(cells)
     foot = 0.5 * dims.span  # the right foot stands at (foot, 0)
-    units = [
+    units = (
         _section_forces(ring, one, zero, zero),
         _section_forces(ring, zero, one, foot * one),
         _section_forces(ring, zero, zero, one),
-    ]
-    strains = [_strains(dims, ring, unit) for unit in units]
-    weights = [np.stack(unit) * ring.ds for unit in units]  # N, V, M against stretch, slide, turn
-    flexibility = np.array([[np.sum(w * np.stack(s)) for s in strains] for w in weights])
-
-    fx, fy = _loads(ring.theta, direction)
-    loaded = _section_forces(ring, fx, fy, np.zeros_like(fx))
-    moved = _strains(dims, ring, loaded)
-    gaps = np.stack([sum(np.sum(m * w, axis=-1) for m, w in zip(moved, wt, strict=True)) for wt in weights])
-    reaction = -np.linalg.solve(flexibility, gaps)  # on the cap at the right foot: x, y, moment
-    freed = np.linalg.solve(flexibility, np.array([1.0, 0.0, 0.0]))  # a unit movement outwards
-
-    total_x, total_y = _loads(np.array([-0.5 * np.pi]), direction)
-    right, left = -reaction[0], reaction[0] + total_x[:, 0]  # pushed outwards by the cap
-    # to the left is outwards there: reaction on the cap at the left is -(total + right's)
-    thrust = 0.5 * (right - left)
-
-    stations = _ring(dims, np.radians(np.array(STATIONS)), step)
-    sfx, sfy = _loads(stations.theta, direction)
-    held = _section_forces(
-        stations, sfx + reaction[0][:, None], sfy + reaction[1][:, None],
-        (reaction[2] + foot * reaction[1])[:, None] * np.ones(len(STATIONS)),
-    )  # fmt: skip
-    outer, inner = _fibres(stations, held)
-    open_up = freed / freed[0]  # per unit of force outwards at the right foot
-    ones = np.ones(len(STATIONS))
-    let_go = _section_forces(
-        stations, open_up[0] * ones, open_up[1] * ones, (open_up[2] + foot * open_up[1]) * ones
     )
-    release, release_inner = _fibres(stations, let_go)
+    weights = [np.stack(unit) * ring.ds for unit in units]  # N, V, M against stretch, slide, turn
+    flexibility = np.array(
+        [[np.sum(w * np.stack(_strains(dims, ring, unit))) for unit in units] for w in weights]
+    )
+    fx, fy = _loads(dims, ring.theta, direction)
+    moved = _strains(dims, ring, _section_forces(ring, fx, fy, np.zeros_like(fx)))
+    gaps = np.stack([moved[0] @ w[0] + moved[1] @ w[1] + moved[2] @ w[2] for w in weights])
+    reaction = -np.linalg.solve(flexibility, gaps)  # on the cap at the right foot: x, y, moment
+    # Reaction at the right foot while it alone is moved outwards by 1 m.
+    opened = np.linalg.solve(flexibility, np.array([1.0, 0.0, 0.0]))
+
+    stations = _ring(dims, np.array(STATIONS) * (np.pi / 180.0), step)
+    sx, sy = _loads(dims, stations.theta, direction)
+    rx, ry, rm = (row[:, None] for row in reaction)
+    outer, inner = _fibres(stations, _section_forces(stations, sx + rx, sy + ry, rm + foot * ry))
+    # Letting closing force go pulls the feet inwards: the opposite of a unit pull outwards.
+    px, py, pm = -opened / opened[0]
+    flat = np.ones(len(STATIONS))
+    release, release_inner = _fibres(
+        stations, _section_forces(stations, px * flat, py * flat, (pm + foot * py) * flat)
+    )
+
+    all_x, all_y = _loads(dims, np.array([-0.5 * np.pi]), direction)
+    lateral, vertical = all_x[:-1, 0], -all_y[:-1, 0]
+    # On the cap: x at the right foot is `right`, at the left -(lateral + right); both outwards when positive.
+    right = reaction[0, :-1]
+    closing = 0.5 * (right + lateral + right)
+    right_lift, left_lift = reaction[1, :-1], vertical - reaction[1, :-1]
+    leading = np.where(direction >= 0.0, right_lift, left_lift)
+    lift = np.where(closing >= 0.0, vertical - leading, leading)
     return Influence(
         direction=direction,
-        stress=outer.T.copy(),
-        shoulder=inner.T.copy(),
-        thrust=thrust,
-        lateral=total_x[:, 0],
-        vertical=-total_y[:, 0],
-        lift=reaction[1],
+        stress=np.ascontiguousarray(outer[:-1].T),
+        shoulder=np.ascontiguousarray(inner[:-1].T),
+        closing=closing,
+        lateral=lateral,
+        vertical=vertical,
+        lift=lift,
         release=release,
         release_inner=release_inner,
-        # both feet move: the gap between them opens by twice the movement of one
-        spread_stiffness=2.0 * float(freed[0]),
+        crush=outer[-1].copy(),
+        # both feet move: the gap between them changes by twice the movement of one
+        foot_stiffness=2.0 * float(opened[0]),
     )
+
+
+#: Dimensions by whose powers the unit solutions are scaled, in this order.
+SCALED_BY = ("crown", "span", "foot_width", "length")
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """Log-derivatives of the unit solutions in `SCALED_BY`, each of shape (4,).
+
+    Taken at the crown with the load straight into the cap.
+    """
+
+    stress: Array
+    closing: Array
+    release: Array
+    crush: Array
+    foot_stiffness: Array
+
+
+def sensitivity(dims: CapDims, step: float = 0.02) -> Sensitivity:
+    """Exponents of the power laws by which `influence` changes with the cap's dimensions.
+
+    Parameters
+    ----------
+    dims : CapDims
+        The nominal cap.
+    step : float
+        Relative step of the central differences.
+
+    Returns
+    -------
+    Sensitivity
+        ``d ln(unit solution) / d ln(dimension)``.
+    """
+    straight = np.zeros(1)
+    rows: list[list[float]] = []
+    for name in SCALED_BY:
+        value = getattr(dims, name)
+        logs = []
+        for factor in (1.0 + step, 1.0 - step):
+            unit = influence(replace(dims, **{name: value * factor}), direction=straight)
+            figures = (
+                unit.stress[CROWN, 0],
+                unit.closing[0],
+                unit.release[CROWN],
+                unit.crush[CROWN],
+                unit.foot_stiffness,
+            )
+            # A figure that changes sign has no power law; a floor keeps it from being scaled wildly.
+            logs.append([float(np.log(max(abs(f), 1e-30))) for f in figures])
+        width = np.log1p(step) - np.log1p(-step)
+        rows.append([(up - low) / width for up, low in zip(*logs, strict=True)])
+    table = np.array(rows).T
+    return Sensitivity(*(np.ascontiguousarray(row) for row in table))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from .words import clean, number
+from .words import clean, tick
 
 #: Mean advance of the page's face [em], a little generous; used to fit words into a picture.
 _ADVANCE = 0.56
@@ -115,7 +115,7 @@ def fit(words: str, room: float, size: float) -> str:
 def wrap(words: str, room: float, size: float, lines: int = 2) -> list[str]:
     """The words broken at blanks into at most `lines` lines of at most `room`."""
     out: list[str] = []
-    rest = words.split()
+    rest = [word for word in words.split(" ") if word]
     while rest and len(out) < lines:
         if len(out) == lines - 1:
             out.append(fit(" ".join(rest), room, size))
@@ -178,9 +178,9 @@ class Frame:
         """Grid lines, tick numbers and labels; labels are written level, never turned."""
         bottom, right = self.top + self.height, self.left + self.width
         parts = [line(self.left, self.y(t), right, self.y(t), "grid") for t in y_ticks]
-        parts += [text(number(t), self.left - 8, self.y(t) + 4, "tick", "end") for t in y_ticks]
+        parts += [text(tick(t), self.left - 8, self.y(t) + 4, "tick", "end") for t in y_ticks]
         for t in x_ticks:
-            parts += [line(self.x(t), bottom, self.x(t), bottom + 6, "axis"), text(number(t), self.x(t), bottom + 20, "tick", "middle")]
+            parts += [line(self.x(t), bottom, self.x(t), bottom + 6, "axis"), text(tick(t), self.x(t), bottom + 20, "tick", "middle")]
         parts.append(line(self.left, bottom, right, bottom, "axis"))
         if x_label:
             parts.append(text(x_label, right, bottom + 38, "label", "end"))
@@ -213,7 +213,7 @@ def picture(key: str, width: float, height: float, title: str, description: str,
         viewBox=f"0 0 {width:g} {height:g}",
         role="img",
         aria_labelledby=f"{key}-title {key}-desc",
-        style=f"max-width:{width:g}px",
+        style=f"max-width:{width * 1.14:.0f}px",
         class_="picture",
     )
 

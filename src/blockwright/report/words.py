@@ -29,6 +29,8 @@ _UNITS = (
     ("percent", "%"),
     ("*", " "),
 )
+#: Blank that does not break a line, between a number and its unit.
+FIXED = "\u00a0"
 _NO_UNIT = frozenset({"", "1", "dimensionless"})
 _ASCII = str.maketrans(
     {
@@ -86,13 +88,31 @@ def number(value: float | None) -> str:
     return "0" if value == 0 else f"{value:.3g}"
 
 
+def ratio(value: float | None) -> str:
+    """A margin: two decimals about 1, so that its spread lines up with it."""
+    if value is None or not 0.1 <= abs(value) < 100.0:
+        return number(value)
+    return f"{value:.2f}" if abs(value) < 10.0 else f"{value:.1f}"
+
+
+def tick(value: float) -> str:
+    """A number on an axis: no trailing zeros, thousands parted."""
+    return f"{value:,.10g}".replace("-", "−") if abs(value) < 1e7 else f"{value:.3g}"
+
+
+def margin(q: Quantity) -> str:
+    """A margin with its spread in brackets."""
+    spread = f" ({ratio(q.spread.low)} to {ratio(q.spread.high)})" if q.spread else ""
+    return ratio(q.value) + spread
+
+
 def with_unit(value: float | None, unit: str) -> str:
     """Number and unit; ``3.4°`` and ``12 %`` spaced as in print."""
     word = unit_words(unit)
     text = number(value)
     if not word or value is None or not math.isfinite(value):
         return text
-    return f"{text}{word}" if word == "°" else f"{text} {word}"
+    return f"{text}{word}" if word == "°" else f"{text}{FIXED}{word}"
 
 
 def quantity(q: Quantity | None) -> str:
@@ -119,13 +139,13 @@ def chance(p: float) -> str:
         return "not known"
     per_cent = 100.0 * p
     if per_cent > 99.9:
-        return "> 99.9 %"
+        return f">{FIXED}99.9{FIXED}%"
     if per_cent < 0.1:
-        return "< 0.1 %"
+        return f"<{FIXED}0.1{FIXED}%"
     # 94.96 % must not print as the 95 % that was asked for: cut, do not round.
     if per_cent >= 90.0 or per_cent < 10.0:
-        return f"{math.floor(per_cent * 10.0 + 1e-9) / 10.0:.1f} %".replace(".0 %", " %")
-    return f"{math.floor(per_cent + 1e-9):d} %"
+        return f"{math.floor(per_cent * 10.0 + 1e-9) / 10.0:.1f}".removesuffix(".0") + f"{FIXED}%"
+    return f"{math.floor(per_cent + 1e-9):d}{FIXED}%"
 
 
 @dataclass(frozen=True)

@@ -139,6 +139,7 @@ def _model_row(file: str, name: str, entry: Mapping[str, Any], sources: Mapping[
     given = {key: value for key, value in entry.items() if key in _FIGURE_KEYS}
     figure = _figure(where, given, entry, sources)
     texts = {key: str(entry[key]) for key in _MODEL_TEXTS if key in entry}
+    texts["distribution"] = figure.distribution
     unknown = set(entry) - _FIGURE_KEYS - set(texts)
     if unknown:
         raise ValueError(f"{where}: unknown keys {sorted(unknown)}")

@@ -8,17 +8,43 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .jit import (
-    B_HEAT, B_LENGTH, B_SHARE, B_START, BURNED_AIR, BURNED_FUEL, BURNED_NITROUS, AIR, C_AREA, C_BORE,
-    C_CRANK, C_HEAD_AREA, C_LINER_TOP, C_OFFSET, C_PISTON_AREA, C_ROD, C_T_HEAD, C_T_LINER, C_T_PISTON,
-    C_TOP, ENERGY, FUEL, NITROUS, R_P, R_P_SPARK, R_T, R_V, R_V_SPARK, kernel,
+    AIR,
+    B_HEAT,
+    B_LENGTH,
+    B_SHARE,
+    B_START,
+    BURNED_AIR,
+    BURNED_FUEL,
+    BURNED_NITROUS,
+    C_AREA,
+    C_BORE,
+    C_CRANK,
+    C_HEAD_AREA,
+    C_LINER_TOP,
+    C_OFFSET,
+    C_PISTON_AREA,
+    C_ROD,
+    C_T_HEAD,
+    C_T_LINER,
+    C_T_PISTON,
+    C_TOP,
+    C_WOSCHNI,
+    ENERGY,
+    FUEL,
+    NITROUS,
+    R_P,
+    R_P_SPARK,
+    R_T,
+    R_V,
+    R_V_SPARK,
+    kernel,
 )  # fmt: skip
 from .properties import fill_energy, settle
 
 Array = NDArray[np.float64]
 
-#: Wiebe's form factor and exponent (Heywood 1988, eq. 9.31).
+#: Wiebe's form factor; the exponent m + 1 is 3 (Heywood 1988, eq. 9.31).
 WIEBE_A = 5.0
-WIEBE_N = 3.0
 #: Polytropic exponent of the motored pressure inside Woschni's formula.
 MOTORED_N = 1.32
 
@@ -52,7 +78,7 @@ def burned_share(angle: float, burn: Array) -> float:
         return 0.0
     if z >= 1.0:
         z = 1.0
-    return 1.0 - math.exp(-WIEBE_A * z**WIEBE_N)
+    return 1.0 - math.exp(-WIEBE_A * z * z * z)
 
 
 @kernel
@@ -74,36 +100,33 @@ def burn_step(y: Array, angle: float, next_angle: float, burn: Array) -> None:
 
 
 @kernel
-def woschni(bore: float, pressure: float, temperature: float, speed: float) -> float:
+def woschni(factor: float, pressure: float, temperature: float, speed: float) -> float:
     """Heat transfer coefficient [W/(m2 K)] after Woschni, Heywood's unit set.
 
-    h = 3.26 B^-0.2 p^0.8 T^-0.55 w^0.8 with p in kPa (Heywood 1988, eq. 12.19); arguments here in SI.
+    h = 3.26 B^-0.2 p^0.8 T^-0.55 w^0.8 with p in kPa (Heywood 1988, eq. 12.19); `factor` is
+    3.26 B^-0.2, the other arguments are in SI.
     """
-    return (
-        3.26 * bore**-0.2
-        * math.exp(0.8 * math.log(pressure * 1e-3 * speed) - 0.55 * math.log(temperature))
-    )  # fmt: skip
+    return factor * math.exp(0.8 * math.log(pressure * 1e-3 * speed) - 0.55 * math.log(temperature))
 
 
 @kernel
 def wall_heat(
-    angle: float, room: float, pressure: float, temperature: float, closed: bool,
+    angle: float, room: float, clearance: float, pressure: float, temperature: float, closed: int,
     piston_speed: float, geometry: Array, burn: Array, reference: Array,
 ) -> float:  # fmt: skip
-    """Heat flow from the gas to the walls [W] at an angle in -360..360 deg."""
+    """Heat flow from the gas to the walls [W] at an angle in -360..360 deg; `closed` is 1 or 0."""
     if burn[B_HEAT] <= 0.0:
         return 0.0
-    speed = (2.28 if closed else 6.18) * piston_speed
-    if closed and burn[B_START] < angle < 180.0 and reference[R_P] > 0.0:
+    speed = (2.28 if closed == 1 else 6.18) * piston_speed
+    if closed == 1 and burn[B_START] < angle < 180.0 and reference[R_P] > 0.0:
         motored = reference[R_P_SPARK] * (reference[R_V_SPARK] / room) ** MOTORED_N
         if pressure > motored:
             swept = geometry[C_AREA] * 2.0 * geometry[C_CRANK]
             scale = swept * reference[R_T] / (reference[R_P] * reference[R_V])
             speed += 3.24e-3 * scale * (pressure - motored)
-    h = burn[B_HEAT] * woschni(geometry[C_BORE], pressure, temperature, speed)
-    liner = math.pi * geometry[C_BORE] * (
-        geometry[C_LINER_TOP] + travel(angle * (math.pi / 180.0), geometry)
-    )  # fmt: skip
+    h = burn[B_HEAT] * woschni(geometry[C_WOSCHNI], pressure, temperature, speed)
+    bare = geometry[C_LINER_TOP] + (room - clearance) / geometry[C_AREA]
+    liner = math.pi * geometry[C_BORE] * bare
     return float(
         h
         * (
@@ -139,7 +162,9 @@ def closed_steps(
         if a <= burn[B_START] < b:
             reference[R_P_SPARK] = pressure
             reference[R_V_SPARK] = room
-        lost = wall_heat(a, room, pressure, temperature, True, piston_speed, geometry, burn, reference)
+        lost = wall_heat(
+            a, room, clearance, pressure, temperature, 1, piston_speed, geometry, burn, reference
+        )
         next_room = volume(b, clearance, geometry)
         growth = next_room - room
         for k in range(7):
@@ -147,7 +172,9 @@ def closed_steps(
         burn_step(scratch, a, b, burn)
         scratch[ENERGY] = y[ENERGY] - pressure * growth - lost * dt
         t_next, p_next, _, _ = settle(scratch, next_room, temperature, pressure, frozen, burned, g)
-        lost_next = wall_heat(b, next_room, p_next, t_next, True, piston_speed, geometry, burn, reference)
+        lost_next = wall_heat(
+            b, next_room, clearance, p_next, t_next, 1, piston_speed, geometry, burn, reference
+        )
         done = 0.5 * (pressure + p_next) * growth
         given = 0.5 * (lost + lost_next) * dt
         burn_step(y, a, b, burn)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .cylinder import burn_step, closed_steps, volume, wall_heat, wrapped
-from .flow import conductance, rounded_flow_function
+from .flow import rounded_flow_function, slope_bound
 from .jit import C_CRANK, ENERGY, R_P, R_P_SPARK, R_T, R_V, R_V_SPARK, kernel
 from .properties import settle, total_mass
 
@@ -23,9 +23,12 @@ Ints = NDArray[np.int64]
 #: Places in a degree at which areas are tabulated.
 PER_DEGREE = 4
 #: Largest share of a volume's own response time that one step may take.
-STEP_SHARE = 0.7
+STEP_SHARE = 1.0
 #: Steps in a degree: at least; with valves closed; at most.
 FEWEST, CLOSED, MOST = 2, 2, 2000
+
+# Columns of what is known of a node: temperature, pressure, gas constant, ratio of heats, mass, volume.
+N_T, N_P, N_R, N_G, N_M, N_V = range(6)
 
 
 @kernel
@@ -45,203 +48,258 @@ def is_open(row: Array, angle: float) -> bool:
     """Whether an end opens anywhere within the degree that starts at an angle [deg]."""
     n = row.shape[0]
     first = math.floor((angle % 720.0) * PER_DEGREE)
+    found = False
     for k in range(PER_DEGREE + 2):
-        if row[(first + k) % n] > 0.0:
-            return True
-    return False
+        found = found or row[(first + k) % n] > 0.0
+    return found
+
+
+@kernel
+def refresh(y: Array, s: Array, frozen: Array, burned: Array, g: Array) -> None:
+    """Bring temperature, pressure, gas constant, ratio of heats and mass of a node up to its state."""
+    s[N_T], s[N_P], s[N_R], s[N_G] = settle(y, s[N_V], s[N_T], s[N_P], frozen, burned, g)
+    s[N_M] = total_mass(y)
+
+
+@kernel
+def set_reservoir(y: Array, s: Array, frozen: Array, burned: Array, g: Array) -> None:
+    """Fill in a reservoir, whose temperature and pressure are given: it holds its mass in any volume."""
+    temperature, pressure = s[N_T], s[N_P]
+    s[N_V] = temperature / pressure
+    for _ in range(6):
+        refresh(y, s, frozen, burned, g)
+        s[N_V] *= s[N_P] / pressure
+    s[N_T], s[N_P] = temperature, pressure
 
 
 @kernel
 def flow_rates(
-    angle: float, y: Array, mass: Array, t: Array, p: Array, r: Array, gamma: Array,
-    links: Ints, phase: Array, reverse: Array, areas: Array, rates: Array,
-) -> None:  # fmt: skip
-    """Rates of mass [kg/s] and energy [W] into every node through every end, shape (nodes, 8)."""
-    rates[:, :] = 0.0
+    angle: float, y: Array, s: Array, n_vol: int, links: Ints, phase: Array, reverse: Array, areas: Array,
+    rates: Array, response: Array,
+) -> float:  # fmt: skip
+    """Rates of mass [kg/s] and energy [W] into every node through every end, shape (nodes, 8).
+
+    Returns the fastest response of any volume's pressure to its own ends [1/s], which bounds the step;
+    `response` is room to work in.
+    """
+    for node in range(y.shape[0]):
+        response[node] = 0.0
+        for k in range(8):
+            rates[node, k] = 0.0
     for e in range(links.shape[0]):
         area = end_area(areas[links[e, 2]], angle - phase[e])
         if area <= 0.0:
             continue
         up, down = links[e, 0], links[e, 1]
-        if p[up] < p[down]:
+        if s[up, N_P] < s[down, N_P]:
             up, down = down, up
             area *= reverse[e]
-        flux = area * p[up] / math.sqrt(r[up] * t[up]) * rounded_flow_function(p[down] / p[up], gamma[up])
-        if flux <= 0.0:
-            continue
-        share = flux / mass[up]
+        ratio = s[down, N_P] / s[up, N_P]
+        flow = rounded_flow_function(ratio, s[up, N_G])
+        speed = math.sqrt(s[up, N_R] * s[up, N_T])
+        slope = area * speed * slope_bound(ratio, flow) * s[up, N_G]
+        response[up] += slope / s[up, N_V]
+        response[down] += slope / s[down, N_V]
+        share = area * s[up, N_P] / speed * flow / s[up, N_M]
         for k in range(7):
             moved = share * y[up, k]
             rates[up, k] -= moved
             rates[down, k] += moved
-        moved = share * y[up, ENERGY] + flux * r[up] * t[up]
+        moved = share * (y[up, ENERGY] + s[up, N_M] * s[up, N_R] * s[up, N_T])
         rates[up, ENERGY] -= moved
         rates[down, ENERGY] += moved
+    worst = 0.0
+    for node in range(n_vol):
+        worst = max(worst, response[node])
+    return worst
 
 
 @kernel
-def steps_needed(
-    angle: float, degree_time: float, t: Array, p: Array, r: Array, gamma: Array, room: Array,
-    links: Ints, phase: Array, reverse: Array, areas: Array, speed: Array,
-) -> int:  # fmt: skip
-    """Steps within a degree that keep every volume's step below a share of its response time."""
-    speed[:] = 0.0
-    for e in range(links.shape[0]):
-        row = areas[links[e, 2]]
-        area = max(end_area(row, angle - phase[e]), end_area(row, angle + 1.0 - phase[e]))
-        if area <= 0.0:
+def predict(
+    a: float, b: float, dt: float, y: Array, s: Array, y2: Array, s2: Array, rates: Array, lost: Array,
+    shut: Array, firing: Array, clearance: Array, piston_speed: float, geometry: Array, burn: Array,
+    reference: Array, n_vol: int, frozen: Array, burned: Array, g: Array,
+) -> None:  # fmt: skip
+    """State of every open volume at `b` [deg] with the rates at `a`; fills `y2`, `s2` and `lost` [W]."""
+    n_cyl = firing.shape[0]
+    for v in range(n_vol):
+        if v < n_cyl and shut[v] != 0.0:
             continue
-        up, down = links[e, 0], links[e, 1]
-        if p[up] < p[down]:
-            up, down = down, up
-        slope = area / math.sqrt(r[up] * t[up]) * conductance(p[down] / p[up], gamma[up])
-        for node in (up, down):
-            if node < room.shape[0]:
-                speed[node] += slope * gamma[node] * r[up] * t[up] / room[node]
-    worst = 0.0
-    for node in range(room.shape[0]):
-        worst = max(worst, speed[node])
-    return min(max(FEWEST, int(math.ceil(worst * degree_time / STEP_SHARE))), MOST)
+        for k in range(8):
+            y2[v, k] = y[v, k] + dt * rates[v, k]
+        s2[v, N_T], s2[v, N_P] = s[v, N_T], s[v, N_P]
+        if v < n_cyl:
+            own = wrapped(a - firing[v])
+            s2[v, N_V] = volume(own + (b - a), clearance[v], geometry)
+            lost[v] = wall_heat(
+                own, s[v, N_V], clearance[v], s[v, N_P], s[v, N_T], 0, piston_speed, geometry,
+                burn[v], reference[v],
+            )  # fmt: skip
+            y2[v, ENERGY] -= s[v, N_P] * (s2[v, N_V] - s[v, N_V]) + lost[v] * dt
+            burn_step(y2[v], own, own + (b - a), burn[v])
+        refresh(y2[v], s2[v], frozen, burned, g)
+
+
+@kernel
+def correct(
+    a: float, b: float, dt: float, y: Array, s: Array, s2: Array, rates: Array, rates2: Array, lost: Array,
+    shut: Array, firing: Array, clearance: Array, piston_speed: float, geometry: Array, burn: Array,
+    reference: Array, n_vol: int, frozen: Array, burned: Array, g: Array, sums: Array,
+) -> None:  # fmt: skip
+    """Advance every open volume from `a` to `b` [deg] with the mean of the rates; adds to `sums`."""
+    n_cyl = firing.shape[0]
+    for v in range(n_vol):
+        if v < n_cyl and shut[v] != 0.0:
+            continue
+        for k in range(8):
+            y[v, k] += 0.5 * dt * (rates[v, k] + rates2[v, k])
+        if v < n_cyl:
+            own = wrapped(a - firing[v])
+            after = wall_heat(
+                own + (b - a), s2[v, N_V], clearance[v], s2[v, N_P], s2[v, N_T], 0, piston_speed, geometry,
+                burn[v], reference[v],
+            )  # fmt: skip
+            done = 0.5 * (s[v, N_P] + s2[v, N_P]) * (s2[v, N_V] - s[v, N_V])
+            given = 0.5 * (lost[v] + after) * dt
+            y[v, ENERGY] -= done + given
+            sums[v, 0] += done
+            sums[v, 1] += given
+            burn_step(y[v], own, own + (b - a), burn[v])
+            s[v, N_V] = s2[v, N_V]
+        s[v, N_T], s[v, N_P] = s2[v, N_T], s2[v, N_P]
+        refresh(y[v], s[v], frozen, burned, g)
+
+
+@kernel
+def start_degree(
+    angle: float, y: Array, s: Array, shut: Array, reference: Array, trapped: Array, firing: Array,
+    clearance: Array, geometry: Array, links: Ints, areas: Array, frozen: Array, burned: Array, g: Array,
+) -> None:  # fmt: skip
+    """See which cylinders are shut for the coming degree; note the charge of one that has just shut."""
+    for c in range(firing.shape[0]):
+        own = wrapped(angle - firing[c])
+        opens = False
+        for e in range(links.shape[0]):
+            if links[e, 0] == c or links[e, 1] == c:
+                opens = opens or is_open(areas[links[e, 2]], own)
+        s[c, N_V] = volume(own, clearance[c], geometry)
+        if opens and shut[c] != 0.0:
+            refresh(y[c], s[c], frozen, burned, g)
+        elif not opens and shut[c] == 0.0 and -220.0 < own < 0.0:
+            reference[c, R_P], reference[c, R_T], reference[c, R_V] = s[c, N_P], s[c, N_T], s[c, N_V]
+            reference[c, R_P_SPARK], reference[c, R_V_SPARK] = s[c, N_P], s[c, N_V]
+            for k in range(8):
+                trapped[c, k] = y[c, k]
+            trapped[c, 8], trapped[c, 9], trapped[c, 10] = s[c, N_T], s[c, N_P], own
+        shut[c] = 0.0 if opens else 1.0
 
 
 @kernel
 def one_cycle(
-    y: Array, t: Array, p: Array, reference: Array, shut: Array, firing: Array, clearance: Array,
-    fixed: Array, omega: float, geometry: Array, burn: Array, links: Ints, phase: Array, reverse: Array,
-    areas: Array, frozen: Array, burned: Array, g: Array,
-    pressure: Array, temperature: Array, content: Array, work: Array, heat: Array, outside: Array,
-    trapped: Array,
+    y: Array, s: Array, reference: Array, shut: Array, firing: Array, clearance: Array, n_vol: int,
+    omega: float, geometry: Array, burn: Array, links: Ints, phase: Array, reverse: Array, areas: Array,
+    frozen: Array, burned: Array, g: Array, traces: Array, sums: Array, outside: Array, trapped: Array,
+    room: Array, coarse: bool,
 ) -> int:  # fmt: skip
     """Advance the engine by one cycle of 720 deg from the firing top dead centre of cylinder 1.
 
-    Changes `y` (nodes, 8), `t`, `p` (nodes), `reference` (cylinders, 5) and `shut` (cylinders) in place.
+    Parameters
+    ----------
+    y, s : ndarray, shape (nodes, 8), (nodes, 6)
+        States, and temperature, pressure, gas constant, ratio of heats, mass and volume; changed.
+    reference, shut : ndarray, shape (cylinders, 5), (cylinders,)
+        Reference states of the heat transfer and whether the valves are shut; changed.
+    traces : ndarray, shape (3, volumes, 720)
+        Filled with pressure, temperature and mass at every whole degree of the crank.
+    sums : ndarray, shape (cylinders, 2)
+        Filled with work and heat to the walls [J].
+    outside : ndarray, shape (reservoirs, 8)
+        Filled with what each reservoir received.
+    trapped : ndarray, shape (cylinders, 11)
+        Filled with state, temperature, pressure and own angle when the intake shut.
+    room : ndarray, shape (5, nodes, 8)
+        To work in.
+    coarse : bool
+        Half as many steps, good for the first cycles.
 
-    Fills `pressure`, `temperature`, `content` (cylinders + fixed volumes, 720) at every whole degree of
-    the crank; `work` and `heat` (cylinders) [J]; `outside` (reservoirs, 8), what each reservoir
-    received; `trapped` (cylinders, 11): state, temperature, pressure and own angle when the intake shut.
-    Returns the number of steps of the network, or -1 when a temperature or pressure went wrong.
+    Returns
+    -------
+    int
+        Steps of the network, or -1 when a temperature or pressure went wrong.
     """
-    n_cyl, n_fixed, n_nodes = firing.shape[0], fixed.shape[0], y.shape[0]
-    n_vol = n_cyl + n_fixed
-    r, gamma = np.ones(n_nodes), np.ones(n_nodes)
-    t2, p2, r2, gamma2 = t.copy(), p.copy(), r.copy(), gamma.copy()
-    y2 = y.copy()
-    mass, mass2 = np.ones(n_nodes), np.ones(n_nodes)
-    first, second = np.zeros((n_nodes, 8)), np.zeros((n_nodes, 8))
-    lost, lost2 = np.zeros(n_vol), np.zeros(n_vol)
-    room, room2, speed = np.ones(n_vol), np.ones(n_vol), np.zeros(n_vol)
-    scratch = np.empty(8)
-    is_shut = np.zeros(n_cyl, dtype=np.bool_)
+    n_cyl, n_nodes = firing.shape[0], y.shape[0]
+    y2, rates, rates2, s2 = room[0], room[1], room[2], room[3]
+    lost, response, scratch = room[4, 0], room[4, 1], room[4, 2]
+    fewest, closed_count = (1, 1) if coarse else (FEWEST, CLOSED)
     piston_speed = 2.0 * geometry[C_CRANK] * omega / math.pi
     degree_time = (math.pi / 180.0) / omega
-    work[:] = 0.0
-    heat[:] = 0.0
-    outside[:, :] = 0.0
     total = 0
-    for v in range(n_fixed):
-        room[n_cyl + v] = fixed[v]
-        room2[n_cyl + v] = fixed[v]
+    for c in range(n_cyl):
+        s[c, N_V] = volume(wrapped(-firing[c]), clearance[c], geometry)
+        sums[c, 0], sums[c, 1] = 0.0, 0.0
     for node in range(n_nodes):
-        mass[node] = total_mass(y[node])
-        space = 1.0
-        if node < n_cyl:
-            space = volume(0.0 - firing[node], clearance[node], geometry)
-        elif node < n_vol:
-            space = fixed[node - n_cyl]
-        else:  # a reservoir holds whatever volume its unit of mass takes
-            space = t[node] / p[node]
-            _, rough, _, _ = settle(y[node], space, t[node], p[node], frozen, burned, g)
-            for _ in range(4):
-                space *= rough / p[node]
-                _, rough, _, _ = settle(y[node], space, t[node], p[node], frozen, burned, g)
-        _, _, r[node], gamma[node] = settle(y[node], space, t[node], p[node], frozen, burned, g)
-        r2[node], gamma2[node], mass2[node] = r[node], gamma[node], mass[node]
+        if node < n_vol:
+            refresh(y[node], s[node], frozen, burned, g)
+        else:
+            set_reservoir(y[node], s[node], frozen, burned, g)
+        for k in range(8):
+            y2[node, k] = y[node, k]
+            if node >= n_vol:
+                outside[node - n_vol, k] = 0.0
+            if k < 6:
+                s2[node, k] = s[node, k]
 
     for degree in range(720):
         angle = float(degree)
-        for c in range(n_cyl):
-            own = angle - firing[c]
-            is_shut[c] = True
-            for e in range(links.shape[0]):
-                if (links[e, 0] == c or links[e, 1] == c) and is_open(areas[links[e, 2]], own):
-                    is_shut[c] = False
-            room[c] = volume(own, clearance[c], geometry)
-            if is_shut[c] and shut[c] == 0.0 and -220.0 < wrapped(own) < 0.0:
-                reference[c, R_P], reference[c, R_T], reference[c, R_V] = p[c], t[c], room[c]
-                reference[c, R_P_SPARK], reference[c, R_V_SPARK] = p[c], room[c]
-                for k in range(8):
-                    trapped[c, k] = y[c, k]
-                trapped[c, 8], trapped[c, 9], trapped[c, 10] = t[c], p[c], wrapped(own)
-            if shut[c] != 0.0 and not is_shut[c]:
-                _, _, r[c], gamma[c] = settle(y[c], room[c], t[c], p[c], frozen, burned, g)
-            shut[c] = 1.0 if is_shut[c] else 0.0
+        start_degree(
+            angle,
+            y,
+            s,
+            shut,
+            reference,
+            trapped,
+            firing,
+            clearance,
+            geometry,
+            links,
+            areas,
+            frozen,
+            burned,
+            g,
+        )
         for v in range(n_vol):
-            pressure[v, degree], temperature[v, degree] = p[v], t[v]
-            mass[v] = total_mass(y[v])
-            content[v, degree] = mass[v]
-
+            if not (s[v, N_P] > 0.0 and 100.0 < s[v, N_T] < 6000.0):
+                return -1
+            traces[0, v, degree], traces[1, v, degree] = s[v, N_P], s[v, N_T]
+            traces[2, v, degree] = total_mass(y[v])
         for c in range(n_cyl):
-            if is_shut[c]:
+            if shut[c] != 0.0:
                 own = wrapped(angle - firing[c])
-                t[c], p[c], done, given = closed_steps(
-                    y[c], t[c], p[c], own, own + 1.0, CLOSED, clearance[c], omega, geometry, burn[c],
-                    reference[c], frozen, burned, g, scratch,
+                s[c, N_T], s[c, N_P], done, given = closed_steps(
+                    y[c], s[c, N_T], s[c, N_P], own, own + 1.0, closed_count, clearance[c], omega, geometry,
+                    burn[c], reference[c], frozen, burned, g, scratch,
                 )  # fmt: skip
-                work[c] += done
-                heat[c] += given
-
-        steps = steps_needed(
-            angle, degree_time, t, p, r, gamma, room, links, phase, reverse, areas, speed
-        )  # fmt: skip
-        total += steps
-        dt = degree_time / steps
-        for s in range(steps):
-            a = angle + s / steps
-            b = angle + (s + 1) / steps
-            flow_rates(a, y, mass, t, p, r, gamma, links, phase, reverse, areas, first)
-            for v in range(n_vol):
-                growth, own, own_next = 0.0, 0.0, 0.0
-                if v < n_cyl:
-                    if is_shut[v]:
-                        continue
-                    own, own_next = wrapped(a - firing[v]), wrapped(a - firing[v]) + (b - a)
-                    room2[v] = volume(own_next, clearance[v], geometry)
-                    growth = room2[v] - room[v]
-                    lost[v] = wall_heat(
-                        own, room[v], p[v], t[v], False, piston_speed, geometry, burn[v], reference[v]
-                    )
+                sums[c, 0] += done
+                sums[c, 1] += given
+        a = angle
+        while a < angle + 1.0:
+            fastest = flow_rates(a, y, s, n_vol, links, phase, reverse, areas, rates, response)
+            rest = angle + 1.0 - a
+            wanted = math.ceil(rest * max(fewest, fastest * degree_time / STEP_SHARE))
+            b = angle + 1.0 if wanted <= 1 else a + rest / min(wanted, MOST)
+            dt = (b - a) * degree_time
+            predict(
+                a, b, dt, y, s, y2, s2, rates, lost, shut, firing, clearance, piston_speed, geometry, burn,
+                reference, n_vol, frozen, burned, g,
+            )  # fmt: skip
+            flow_rates(b, y2, s2, n_vol, links, phase, reverse, areas, rates2, response)
+            correct(
+                a, b, dt, y, s, s2, rates, rates2, lost, shut, firing, clearance, piston_speed, geometry,
+                burn, reference, n_vol, frozen, burned, g, sums,
+            )  # fmt: skip
+            for q in range(n_vol, n_nodes):
                 for k in range(8):
-                    y2[v, k] = y[v, k] + dt * first[v, k]
-                y2[v, ENERGY] -= p[v] * growth + lost[v] * dt
-                if v < n_cyl:
-                    burn_step(y2[v], own, own_next, burn[v])
-                t2[v], p2[v], r2[v], gamma2[v] = settle(y2[v], room2[v], t[v], p[v], frozen, burned, g)
-                mass2[v] = total_mass(y2[v])
-            flow_rates(b, y2, mass2, t2, p2, r2, gamma2, links, phase, reverse, areas, second)
-            for v in range(n_vol):
-                done, given, own, own_next = 0.0, 0.0, 0.0, 0.0
-                if v < n_cyl:
-                    if is_shut[v]:
-                        continue
-                    own, own_next = wrapped(a - firing[v]), wrapped(a - firing[v]) + (b - a)
-                    lost2[v] = wall_heat(
-                        own_next, room2[v], p2[v], t2[v], False, piston_speed, geometry, burn[v], reference[v]
-                    )
-                    done = 0.5 * (p[v] + p2[v]) * (room2[v] - room[v])
-                    given = 0.5 * (lost[v] + lost2[v]) * dt
-                    work[v] += done
-                    heat[v] += given
-                for k in range(8):
-                    y[v, k] += 0.5 * dt * (first[v, k] + second[v, k])
-                y[v, ENERGY] -= done + given
-                if v < n_cyl:
-                    burn_step(y[v], own, own_next, burn[v])
-                    room[v] = room2[v]
-                t[v], p[v], r[v], gamma[v] = settle(y[v], room2[v], t2[v], p2[v], frozen, burned, g)
-                mass[v] = total_mass(y[v])
-                if not (p[v] > 0.0 and 100.0 < t[v] < 6000.0):
-                    return -1
-            for q in range(n_nodes - n_vol):
-                for k in range(8):
-                    outside[q, k] += 0.5 * dt * (first[n_vol + q, k] + second[n_vol + q, k])
+                    outside[q - n_vol, k] += 0.5 * dt * (rates[q, k] + rates2[q, k])
+            total += 1
+            a = b
     return total

@@ -8,15 +8,38 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .jit import (
-    AIR, BURNED_AIR, BURNED_FUEL, BURNED_NITROUS, ENERGY, FUEL, G_AFR, G_AIR_OF_NITROUS, G_DP, G_DPHI,
-    G_DT, G_NP, G_NPHI, G_NT, G_P0, G_PHI0, G_R_AIR, G_R_FUEL, G_R_NITROGEN, G_R_NITROUS, G_R_VAPOUR,
-    G_T0, NITROUS, VAPOUR, kernel,
+    AIR,
+    BURNED_AIR,
+    BURNED_FUEL,
+    BURNED_NITROUS,
+    ENERGY,
+    FUEL,
+    G_AFR,
+    G_AIR_OF_NITROUS,
+    G_DP,
+    G_DPHI,
+    G_DT,
+    G_FREEZE,
+    G_NP,
+    G_NPHI,
+    G_NT,
+    G_P0,
+    G_PHI0,
+    G_R_AIR,
+    G_R_FUEL,
+    G_R_NITROGEN,
+    G_R_NITROUS,
+    G_R_VAPOUR,
+    G_T0,
+    NITROUS,
+    VAPOUR,
+    kernel,
 )  # fmt: skip
 
 Array = NDArray[np.float64]
 
 #: A temperature counts as found when it moves by less than this share.
-SETTLED = 1e-9
+SETTLED = 3e-6
 
 
 @kernel
@@ -54,6 +77,13 @@ def mixture(
         a = min(max(a, 0.0), g[G_NPHI] - 1.000001)
         j = int(a)
         a -= j
+        if temperature < g[G_FREEZE]:  # composition frozen: no influence of the pressure, one gas constant
+            w0, w1 = (1.0 - a) * mass, a * mass
+            low += w0 * burned[j, 0, i, 0] + w1 * burned[j + 1, 0, i, 0]
+            high += w0 * burned[j, 0, i + 1, 0] + w1 * burned[j + 1, 0, i + 1, 0]
+            gas_constant += w0 * burned[j, 0, i, 1] + w1 * burned[j + 1, 0, i, 1]
+            slope = high - low
+            return low + f * slope, gas_constant, slope * g[G_DT]
         b = (log_pressure - g[G_P0]) * g[G_DP]
         b = min(max(b, 0.0), g[G_NP] - 1.000001)
         k = int(b)

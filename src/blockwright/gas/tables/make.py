@@ -117,7 +117,7 @@ def burned(fuel: dict[str, float]) -> Array:
     table = np.empty((PHI_GRID.size, LNP_GRID.size, T_GRID.size, 2))
     hot = np.flatnonzero(T_GRID >= FREEZE)
     cold = np.flatnonzero(T_GRID < FREEZE)
-    moles = {name: 0.0 for name in gas.element_names}
+    moles = dict.fromkeys(gas.element_names, 0.0)
     for i, phi in enumerate(PHI_GRID):
         source.set_equivalence_ratio(phi, fuel, AIR)
         for element in moles:

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from ...life.verdict import Verdict
 from .. import svg, words
 
-_WIDTH, _LEFT, _RIGHT, _Y = 880.0, 24.0, 856.0, 92.0
+_WIDTH, _LEFT, _RIGHT, _Y = 776.0, 24.0, 752.0, 92.0
 
 
 def _scale(values: list[float]) -> tuple[float, float, float]:
@@ -62,7 +62,7 @@ def ceiling(verdict: Verdict) -> svg.Figure | None:
         long = 14 if k % 10 == 0 else 9 if k % 5 == 0 else 5
         parts.append(svg.line(x(at), _Y, x(at), _Y - long, "axis"))
         if k % 10 == 0:
-            parts.append(svg.text(words.number(at), x(at), _Y + 18, "tick", "middle"))
+            parts.append(svg.text(words.tick(at), x(at), _Y + 18, "tick", "middle"))
     if safe is not None and safe.unit == unit and safe.spread is not None:
         left = max(x(safe.spread.low), _LEFT)
         parts.append(svg.rect(left, _Y - 24, min(x(safe.spread.high), _RIGHT) - left, 8, "spread lives"))

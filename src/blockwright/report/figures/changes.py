@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ...life.verdict import Quantity, Reinforcement
 from .. import svg, words
 
-_WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 880.0, 300.0, 760.0, 52.0, 40.0
+_WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 776.0, 264.0, 656.0, 52.0, 40.0
 
 
 def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Figure | None:
@@ -26,7 +26,7 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
     bottom = frame.top + frame.height
     parts = []
     for t in svg.nice_ticks(frame.x_low, frame.x_high, 6):
-        parts += [svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"), svg.text(words.number(t), frame.x(t), bottom + 18, "tick", "middle")]
+        parts += [svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"), svg.text(words.tick(t), frame.x(t), bottom + 18, "tick", "middle")]
     start = frame.x(today.value) if today else _LEFT
     for k, (option, new) in enumerate(known):
         y = _TOP + _ROW * (k + 0.5)
@@ -45,7 +45,7 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
     if today:
         parts += [
             svg.line(start, _TOP - 10, start, bottom + 4, "one"),
-            svg.text(f"as it stands {words.quantity(today)}", start, _TOP - 16, "label", "start" if start < 500 else "end"),
+            svg.text(f"as it stands {words.quantity(today)}", start, _TOP - 16, "label", "start" if start < 460 else "end"),
         ]
     parts.append(svg.text(f"ceiling, {words.unit_words(unit)}", _RIGHT, bottom + 38, "label", "end"))
     best, most = known[0]
@@ -74,7 +74,8 @@ def _gain(today: Quantity | None, new: Quantity) -> str:
     if today is None:
         return ""
     step = new.value - today.value
-    return f"{'+' if step >= 0 else '−'}{words.number(abs(step))}"
+    size = f"{abs(step):,.0f}" if abs(new.value) >= 100 else words.number(abs(step))
+    return f"{'+' if step >= 0 else '−'}{size}"
 
 
 def table(options: Sequence[Reinforcement]) -> svg.Table:

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from ...life.verdict import Point, Quantity
 from .. import svg, words
 
-_WIDTH, _LEFT, _PLOT, _GAP = 880.0, 64.0, 190.0, 70.0
+_WIDTH, _LEFT, _PLOT, _GAP = 776.0, 64.0, 190.0, 70.0
 
 
 def curve(points: Sequence[Point], duty: Sequence[Point]) -> svg.Figure | None:
@@ -38,10 +38,10 @@ def curve(points: Sequence[Point], duty: Sequence[Point]) -> svg.Figure | None:
         top = max(line, key=lambda p: get(p).value)
         best.append((get(top), top.speed))
         x, y = frame.x(top.speed.value), frame.y(get(top).value)
-        end = x > _WIDTH - 180
+        anchor = "end" if x > _WIDTH - 180 else "start" if x < 180 else "middle"
         parts += [
             svg.circle(x, y, 4, f"mark {css}"),
-            svg.text(f"{words.quantity(get(top))} at {words.quantity(top.speed)}", x - 10 if end else x, y + 24, "name", "end" if end else "middle"),
+            svg.text(f"{words.quantity(get(top))} at {words.quantity(top.speed)}", x, y + 24, "name", anchor),
         ]
     power, at = best[0]
     return svg.Figure(

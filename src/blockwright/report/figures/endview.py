@@ -35,7 +35,7 @@ def end_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap]
     def place(x: float, y: float) -> tuple[float, float]:
         return cx + x * scale, cy - y * scale
 
-    parts = [svg.hatches("endview")]
+    parts = [svg.hatches("endview"), _bulkhead(d, tilts, place)]
     judged: list[tuple[str, Limit | None]] = []
     for bank, tilt in enumerate(tilts):
         cylinders = [c + 1 for c, b in enumerate(drawing.banks) if b == bank] or [1]
@@ -58,9 +58,22 @@ def end_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap]
         caption=f"From the front, to scale from the dimensions of the build, {_PAST_TDC:.0f}° after dead centre; the cap is that of main {main}, "
         "the worst. Fill, outline and word say how cap and walls stand. Thin dashed lines join parts whose outline is not known; rod and "
         "cap corners are schematic.",
-        reading=words.number(cap.margin.value) if cap else "",
+        reading=words.ratio(cap.margin.value) if cap else "",
         reading_words=f"margin of the cap of main {main}" if cap else "",
     )  # fmt: skip
+
+
+def _bulkhead(d: Dimensions, tilts: tuple[float, ...], place: Place) -> Markup:
+    """Iron between the bores and the split line; its true outline is not known."""
+    rail = max(d.cap_half_width * 1.2, d.get("outer_span") / 2 + 0.012)
+    half, foot = d.get("bore") / 2 * 1.12, d.get("deck_height") - d.bore_length
+    feet = [
+        (u * math.cos(t) + foot * math.sin(t), foot * math.cos(t) - u * math.sin(t)) for t in tilts for u in (-half, half)
+    ]
+    if abs(tilts[0]) > 1.0:  # flat: the feet of both banks stand upright, one each side
+        feet = [feet[0], feet[1], feet[2], feet[3]]
+        return svg.path([place(x, y) for x, y in feet], "guess iron", closed=True)
+    return svg.path([place(x, y) for x, y in [(-rail, 0.0), *feet, (rail, 0.0)]], "guess iron", closed=True)
 
 
 def _worst_main(drawing: Drawing, limits: Sequence[Limit]) -> tuple[int, Limit | None]:
@@ -98,10 +111,6 @@ def _bank(
     if thick := d.get("deck_thickness"):
         for side in (-1.0, 1.0):
             out.append(box(side * (half + wall), side * half * 1.42, deck - thick, deck, "part", fill="url(#endview-plain)"))
-    rail = max(d.cap_half_width * 1.25, d.get("outer_span") / 2 + 0.01)
-    for side in (-1.0, 1.0):
-        if (tilt == 0) or (side > 0) == (tilt > 0):
-            out.append(svg.path([at(side * (half + wall), foot), place(side * rail, 0.0)], "guess"))
     out += _piston(d, at, scale, pin - tilt)
     return out
 
@@ -175,11 +184,11 @@ def _labels(
     out: list[Markup] = []
     for bank, tilt in enumerate(tilts):
         name, found = judged[bank]
-        x, y = place((d.get("deck_height") + 0.004) * math.sin(tilt), (d.get("deck_height") + 0.004) * math.cos(tilt))
-        if abs(tilt) > 1.0:  # a flat engine: write above the bore, not beside the deck
-            x, y = place(d.get("deck_height") * 0.72 * math.sin(tilt), d.get("bore") * 0.62)
+        deck, half = d.get("deck_height"), d.get("bore") * 0.71
+        top = max(v * math.cos(tilt) + half * abs(math.sin(tilt)) for v in (deck, deck - d.bore_length))
+        x, y = place((deck if abs(tilt) < 1.0 else 0.75 * deck) * math.sin(tilt), top)
         x = min(max(x, 84.0), _WIDTH - 84.0)
-        out += [svg.text(name, x, y - 30, "place", "middle"), svg.text(told(found, accepted), x, y - 12, "name strong", "middle")]
+        out += [svg.text(name, x, y - 32, "place", "middle"), svg.text(told(found, accepted), x, y - 14, "name strong", "middle")]
     if len(judged) > len(tilts):
         name, found = judged[-1]
         x, y = place(max(d.cap_half_width, d.get("outer_span") / 2) * 1.15, -d.cap_depth * 0.75)

@@ -112,4 +112,4 @@ def scale_bar(x: float, y: float, per_metre: float) -> Markup:
 
 def told(limit: Limit | None, accepted: float) -> str:
     """Margin and state in words."""
-    return f"{words.number(limit.margin.value)} {words.state(limit, accepted).word}" if limit else "not judged"
+    return f"{words.ratio(limit.margin.value)} {words.state(limit, accepted).word}" if limit else "not judged"

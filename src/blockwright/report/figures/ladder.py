@@ -10,7 +10,7 @@ from markupsafe import Markup
 from ...life.verdict import Limit
 from .. import svg, words
 
-_WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 880.0, 272.0, 716.0, 48.0, 44.0
+_WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 776.0, 240.0, 612.0, 48.0, 44.0
 _SMALLEST, _LARGEST = 0.05, 20.0
 _TICKS = (0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0, 20.0)
 
@@ -48,7 +48,7 @@ def _row(limit: Limit, y: float, low: float, high: float, state: words.State, mo
             parts.append(svg.rect(x(s_low), y - 5, max(x(s_high) - x(s_low), 1.0), 10, f"spread {state.css}"))
             parts += [_beyond(x(v), y, v, low, high, state.css) for v in (s_low, s_high)]
         parts.append(svg.marker(x(margin), y, state.css, 8.0))
-    parts.append(svg.text(words.number(margin), _RIGHT + 72, y + 5, "figure", "end"))
+    parts.append(svg.text(words.ratio(margin), _RIGHT + 72, y + 5, "figure", "end"))
     parts.append(svg.text(state.word, _RIGHT + 84, y - 3, f"state {state.css}"))
     parts.append(svg.text(words.chance(limit.survival), _RIGHT + 84, y + 14, "place"))
     return svg.group(*parts)
@@ -99,17 +99,17 @@ def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
         drawing=svg.picture(
             "ladder", _WIDTH, bottom + 46, "Ladder of limits",
             f"{len(found)} limits, worst first: {told}. Lowest chance: {worst.name} at {worst.place}, "
-            f"margin {words.number(worst.margin.value)}.", *parts,
+            f"margin {words.ratio(worst.margin.value)}.", *parts,
         ),
         caption=(
             "Each rung is one way to break, at its worst place. The mark is the margin at best-estimate inputs, the bar "
             "holds nine chances in ten. Look for bars that cross the line at 1: measuring can still move those. "
             f"Solid triangle: breaks; half-filled diamond: doubtful, under the {words.chance(accepted)} asked; ring: lives."
         ),
-        reading=words.number(worst.margin.value),
+        reading=words.ratio(worst.margin.value),
         reading_words=f"margin of the lowest rung: {words.one_line(worst.name)}, {words.one_line(worst.place)}",
         table=svg.Table(
-            ("limit", "place", "demand", "capacity", "margin", "spread 5-95 %", "chance", "state"),
+            ("limit", "place", "demand", "capacity", "margin (5 to 95 %)", "chance", "state"),
             tuple(_cells(limit, accepted) for limit in sorted(limits, key=words.severity)),
         ),
     )  # fmt: skip
@@ -121,8 +121,7 @@ def _cells(limit: Limit, accepted: float) -> tuple[str, ...]:
         words.one_line(limit.place),
         words.quantity(limit.demand),
         words.quantity(limit.capacity),
-        words.number(limit.margin.value),
-        words.spread_words(limit.margin),
+        words.margin(limit.margin),
         words.chance(limit.survival),
         words.state(limit, accepted).word,
     )

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from ...life.verdict import Limit, Trace
 from .. import svg, words
 
-_CELL, _BIG, _WIDTH = 168.0, 392.0, 880.0
+_CELL, _BIG, _WIDTH = 150.0, 384.0, 776.0
 
 
 def _peak(trace: Trace, j: int) -> tuple[int, float]:
@@ -30,14 +30,14 @@ def polar(trace: Trace, governing: Limit) -> svg.Figure | None:
     scale = svg.nice_top([p for _, p in peaks], 3)
     unit = words.unit_words(trace.force_unit)
     columns = 2 if mains <= 6 else 3
-    cell = _CELL if columns == 2 else 148.0
+    cell = _CELL if columns == 2 else 112.0
     rows = math.ceil(mains / columns)
     height = max(_BIG + 64, rows * (cell + 34) + 20)
-    parts = [_one(trace, chosen, scale, _BIG / 2 + 8, _BIG / 2 + 36, _BIG / 2 - 12, peaks[chosen][0], big=True)]
+    parts = [_one(trace, chosen, scale, _BIG / 2 + 8, _BIG / 2 + 36, _BIG / 2 - 12, peaks[chosen][0], unit, big=True)]
     for j in range(mains):
         cx = _WIDTH - columns * (cell + 16) + (j % columns + 0.5) * (cell + 16)
         cy = 20 + (j // columns) * (cell + 34) + cell / 2 + 14
-        parts.append(_one(trace, j, scale, cx, cy, cell / 2 - 6, peaks[j][0], big=False))
+        parts.append(_one(trace, j, scale, cx, cy, cell / 2 - 6, peaks[j][0], unit, big=False))
         parts.append(svg.text(f"main {j + 1}", cx - cell / 2, cy - cell / 2 - 2, "name strong" if j == chosen else "name"))
         parts.append(svg.text(words.number(peaks[j][1]), cx + cell / 2, cy - cell / 2 - 2, "figure", "end"))
     k, most = peaks[chosen]
@@ -54,7 +54,7 @@ def polar(trace: Trace, governing: Limit) -> svg.Figure | None:
                             f"Main {chosen + 1} at {words.number(trace.speed_rpm)} rpm: largest {words.with_unit(most, trace.force_unit)}, "
                             f"{words.number(down)} into the cap and {words.number(abs(side))} sideways.", *parts),
         caption=f"Force of the shaft on each main through two turns at {words.number(trace.speed_rpm)} rpm, seen from the front; down is into "
-        f"the cap, the outer ring is {words.with_unit(scale, trace.force_unit)} in all. Dots mark every 90°, larger ones 0° and 360°. What lies below the "
+        f"the cap, the outer ring is {words.tick(scale)} {unit} in all. Dots mark every 90°, larger ones 0° and 360°. What lies below the "
         "level line pulls on the bolts; what lies far to a side makes the feet slip.",
         reading=words.with_unit(most, trace.force_unit),
         reading_words=f"largest load on main {chosen + 1}, at {trace.angle[k]:.0f}° of the shaft",
@@ -62,7 +62,7 @@ def polar(trace: Trace, governing: Limit) -> svg.Figure | None:
     )  # fmt: skip
 
 
-def _one(trace: Trace, j: int, scale: float, cx: float, cy: float, radius: float, k: int, *, big: bool) -> Markup:
+def _one(trace: Trace, j: int, scale: float, cx: float, cy: float, radius: float, k: int, unit: str, *, big: bool) -> Markup:
     """One main's curve about (cx, cy)."""
     per = radius / scale
 
@@ -74,7 +74,7 @@ def _one(trace: Trace, j: int, scale: float, cx: float, cy: float, radius: float
     for t in svg.nice_ticks(0, scale, 3)[1:]:
         parts.append(svg.circle(cx, cy, t * per, "ring"))
         if big:
-            parts.append(svg.text(words.with_unit(t, trace.force_unit) if t == scale else words.number(t), cx + t * per * 0.7071 + 3, cy - t * per * 0.7071 - 3, "tick"))
+            parts.append(svg.text(f"{words.tick(t)} {unit}" if t == scale else words.tick(t), cx + t * per * 0.7071 + 3, cy - t * per * 0.7071 - 3, "tick"))
     parts.append(svg.path([at(i) for i in steps], "curve s1" if big else "curve s1 thin", closed=True))
     for i in range(0, len(trace.angle), 90):
         parts.append(svg.circle(*at(i), (4.5 if i % 360 == 0 else 3.0) if big else (2.5 if i % 360 == 0 else 0.0), "dot-ink"))

@@ -45,8 +45,8 @@ def pressure(trace: Trace) -> svg.Figure:
         drawing=svg.picture("pressure", _WIDTH, _HEIGHT, "Cylinder pressure against crank angle",
                             f"At {rpm} rpm the nominal peak is {words.with_unit(peak, trace.pressure_unit)}, {at:.0f} degrees after "
                             f"firing dead centre; 95 % bound {words.with_unit(max(high), trace.pressure_unit)}.", *parts),
-        caption=f"At {rpm} rpm and {words.quantity(trace.power)}. The upper edge of the band loads the block, not the line. "
-        "A peak within about ten degrees of dead centre comes from early spark: it costs margin and gains little torque.",
+        caption=f"At {rpm} rpm and {words.quantity(trace.power)}. Judge by the upper edge of the band, not by the line. "
+        "Spark moves this peak far more than it moves the torque: look how close to dead centre it stands.",
         reading=words.with_unit(max(high), trace.pressure_unit),
         reading_words="95 % bound of the peak",
         table=svg.Table(
@@ -69,8 +69,6 @@ def indicator(trace: Trace) -> svg.Figure:
         svg.path([(frame.x(v), frame.y(p)) for v, p in zip(trace.volume, trace.motored, strict=True)], "curve s2 dashed"),
         svg.path([(frame.x(v), frame.y(p)) for v, p in ring], "curve s1"),
         svg.circle(frame.x(trace.volume[k]), frame.y(trace.pressure[k]), 4, "mark s1"),
-        svg.line(frame.x(low), frame.top, frame.x(low), frame.top + frame.height, "link"),
-        svg.line(frame.x(high), frame.top, frame.x(high), frame.top + frame.height, "link"),
         _key([("firing, nominal", "curve s1"), ("motored", "curve s2 dashed")], _WIDTH - 180, frame.top + 18),
     ]
     return svg.Figure(
@@ -78,10 +76,10 @@ def indicator(trace: Trace) -> svg.Figure:
         title="Pressure and volume",
         drawing=svg.picture("indicator", _WIDTH, _HEIGHT, "Pressure against volume",
                             f"Volume runs from {words.with_unit(low, trace.volume_unit)} to {words.with_unit(high, trace.volume_unit)}.", *parts),
-        caption="The area inside the loop is the work of one cycle. Pressure at the top of the bore is pressure on the "
-        "shortest arm of support, so look how far the high part of the loop reaches down the stroke.",
-        reading=f"{high / low:.2f} : 1" if low > 0 else "",
-        reading_words="largest to smallest volume in this trace",
+        caption="The area inside the loop is the work of one cycle; its height is what loads the block. Look how much of the "
+        "area lies low in the loop: that work is had at little pressure.",
+        reading=words.with_unit(trace.pressure[k], trace.pressure_unit),
+        reading_words="nominal peak",
         table=svg.Table(
             (f"volume, {v_unit}", f"firing, {p_unit}", "motored"),
             tuple((words.number(trace.volume[i]), words.number(trace.pressure[i]), words.number(trace.motored[i]))

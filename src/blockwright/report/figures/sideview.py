@@ -11,7 +11,7 @@ from ...life.verdict import Drawing, Limit, WallMap
 from .. import svg, words
 from .engine import Dimensions, edge, fill, legend, scale_bar, told, wall_thickness, worst_cap, worst_wall, worst_web
 
-_WIDTH = 880.0
+_WIDTH = 776.0
 
 
 def main_positions(drawing: Drawing) -> tuple[float, ...]:
@@ -49,7 +49,7 @@ def side_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap
     low = min(*drawing.cylinder_position, mains[0]) - max(half * 0.2, margin)
     high = max(*drawing.cylinder_position, mains[-1]) + max(half * 0.2, margin)
     low, high = min(low, min(drawing.cylinder_position) - half * 1.25), max(high, max(drawing.cylinder_position) + half * 1.25)
-    scale = min((_WIDTH - 32) / (high - low), 900.0)
+    scale = min((_WIDTH - 32) / (high - low), 1250.0)
     left = (_WIDTH - (high - low) * scale) / 2
 
     def x(position: float) -> float:
@@ -78,7 +78,7 @@ def side_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap
             if b == bank:
                 wall = wall_thickness(walls, c, d.get("bore"))
                 parts += _cylinder(d, c, x(position), deck, scale, wall, worst_wall(limits, c), accepted)
-        y = crank + (d.cap_depth * scale + 66 if lowest else -(crank - foot) + 28)
+        y = crank + (_below(d) * scale + 66 if lowest else -(crank - foot) + 28)
     height = y + 72
     parts += [legend("sideview", 0, height - 14), scale_bar(_WIDTH - 130 - 0.1 * scale, height - 14, scale)]
     caps = [(j, worst_cap(limits, j)) for j in range(1, drawing.mains + 1)]
@@ -88,14 +88,14 @@ def side_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap
         title="Side view",
         drawing=svg.picture("sideview", _WIDTH, height, "Side view to scale", "; ".join(described) + ".", *parts),
         caption="Front at the left, to scale along the crank and up the bores. The number on each wall, web and cap is its least margin; "
-        "fill and outline give the state. Look whether trouble gathers at the middle mains or at one end: the middle points at "
-        "load, one end at a casting or core shift.",
+        "fill and outline give the state. Look whether trouble gathers at certain mains, and "
+        "whether the web above stands better than its cap.",
         reading=", ".join(named) if named else "none",
         reading_words="mains whose cap breaks" if len(named) != 1 else "main whose cap breaks",
         table=svg.Table(
             ("place", "least margin", "state", "limit"),
             tuple(
-                (place, words.number(found.margin.value), words.state(found, accepted).word, words.one_line(found.name))
+                (place, words.ratio(found.margin.value), words.state(found, accepted).word, words.one_line(found.name))
                 for place, found in (
                     [(f"main {j}, cap", worst_cap(limits, j)) for j in range(1, drawing.mains + 1)]
                     + [(f"main {j}, web", worst_web(limits, j)) for j in range(1, drawing.mains + 1)]
@@ -105,6 +105,11 @@ def side_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap
             ),
         ),
     )  # fmt: skip
+
+
+def _below(d: Dimensions) -> float:
+    """From the crank's centre to the lowest thing drawn: cap or pin at the bottom [m]."""
+    return max(d.cap_depth, d.get("stroke") / 2 + d.get("pin_journal") / 2)
 
 
 def _cylinder(
@@ -121,7 +126,7 @@ def _cylinder(
     out.append(svg.text(f"cylinder {number}" if half > 40 else str(number), x, deck - 12, "place", "middle"))
     if worst:
         state = words.state(worst, accepted)
-        out.append(svg.text(words.number(worst.margin.value), x, deck + depth * 0.42, "figure plate", "middle"))
+        out.append(svg.text(words.ratio(worst.margin.value), x, deck + depth * 0.42, "figure plate", "middle"))
         out.append(svg.text(state.word, x, deck + depth * 0.42 + 18, "place plate", "middle"))
     return out
 
@@ -136,13 +141,14 @@ def _main(
         top = foot + 6
         out.append(svg.rect(x - width / 2, top, width, crank - bore - top, edge(web, accepted), fill=fill("sideview", web, accepted)))
         if web and crank - bore - top > 16:
-            out.append(svg.text(words.number(web.margin.value), x + width / 2 + 5, (top + crank - bore) / 2 + 5, "figure plate"))
+            out.append(svg.text(words.ratio(web.margin.value), x, (top + crank - bore) / 2 + 6, "figure plate", "middle"))
     if (length := d.get("cap_length") * scale) and d.cap_depth:
         depth = d.cap_depth * scale
         out.append(svg.rect(x - length / 2, crank + bore, length, depth - bore, edge(cap, accepted), fill=fill("sideview", cap, accepted)))
+        depth = _below(d) * scale
         out.append(svg.text(f"main {j}", x, crank + depth + 18, "place", "middle"))
         if cap:
-            out.append(svg.text(words.number(cap.margin.value), x, crank + depth + 37, "figure", "middle"))
+            out.append(svg.text(words.ratio(cap.margin.value), x, crank + depth + 37, "figure", "middle"))
             out.append(svg.text(words.state(cap, accepted).word, x, crank + depth + 54, "place", "middle"))
     return out
 

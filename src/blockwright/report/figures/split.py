@@ -30,7 +30,7 @@ def split(limit: Limit) -> svg.Figure | None:
     bottom = _TOP + frame.height
     parts = []
     for t in svg.nice_ticks(frame.x_low, frame.x_high, 5):
-        parts += [svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"), svg.text(words.number(t), frame.x(t), bottom + 18, "tick", "middle")]
+        parts += [svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"), svg.text(words.tick(t), frame.x(t), bottom + 18, "tick", "middle")]
     for k, (share, start, end) in enumerate(zip(shares, ends, ends[1:], strict=False)):
         y = _TOP + _ROW * (k + 0.5)
         name = svg.wrap(words.one_line(share.cause), _LEFT - 16, 15.0, 2)

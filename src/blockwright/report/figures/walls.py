@@ -15,7 +15,7 @@ from markupsafe import Markup
 from ...life.verdict import WallMap
 from .. import svg, words
 
-_WIDTH, _CELL_H = 880.0, 27.0
+_WIDTH, _CELL_H = 776.0, 27.0
 _LAPAZ = (
     (26, 12, 100), (32, 32, 113), (36, 50, 126), (40, 66, 137), (45, 83, 147), (51, 98, 155), (61, 113, 160),
     (75, 128, 163), (92, 140, 163), (111, 150, 161), (133, 158, 156), (155, 164, 150), (179, 172, 150),
@@ -24,14 +24,14 @@ _LAPAZ = (
 
 
 def colour(share: float) -> tuple[str, str]:
-    """Fill at `share` (0 thin, 1 thick) of the scale, and the ink that reads on it."""
+    """Fill at `share` (0 thin, 1 thick) of the scale, and the class of the ink that reads on it."""
     at = min(max(share, 0.0), 1.0) * (len(_LAPAZ) - 1)
     k = min(int(at), len(_LAPAZ) - 2)
     r, g, b = (round(a + (c - a) * (at - k)) for a, c in zip(_LAPAZ[k], _LAPAZ[k + 1], strict=True))
     linear = [(c / 255 / 12.92 if c <= 10 else ((c / 255 + 0.055) / 1.055) ** 2.4) for c in (r, g, b)]
     luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
     # The ink with the larger contrast ratio of the two; they tie at a luminance of 0.18.
-    return f"#{r:02x}{g:02x}{b:02x}", "#ffffff" if luminance < 0.18 else "#111111"
+    return f"#{r:02x}{g:02x}{b:02x}", "on-dark" if luminance < 0.18 else "on-light"
 
 
 def _least(found: WallMap) -> tuple[float, int, int]:
@@ -58,7 +58,7 @@ def walls(maps: Sequence[WallMap]) -> svg.Figure | None:
     block = rows * _CELL_H + 76
     parts = []
     for k, found in enumerate(known):
-        parts.append(_map(found, (k % columns) * room, (k // columns) * block, room - 16, low, high, digits))
+        parts.append(_map(found, (k % columns) * room, (k // columns) * block, room - 12, low, high, digits))
     height = math.ceil(len(known) / columns) * block
     parts.append(_scale(low, high, height + 8, digits, unit))
     thin, i, a = min(_least(m) for m in known)
@@ -72,15 +72,15 @@ def walls(maps: Sequence[WallMap]) -> svg.Figure | None:
                             f"Thinnest {thin:.{digits}f} {unit} in cylinder {where.cylinder}, {where.depths[i]:g} below the deck at "
                             f"{where.angles[a]:g} degrees; thickest {high:.{digits}f}.", *parts),
         caption="Each bore unrolled: angles across (0° is the major thrust side, clockwise from above), depth below the deck downwards. The frame marks the "
-        f"thinnest reading of each bore. Thin sides that agree from bore to bore mean a shifted core.{note}",
+        f"thinnest reading of each bore. Thin sides that agree from bore to bore point to a shifted core.{note}",
         reading=f"{thin:.{digits}f} {unit}",
         reading_words=f"thinnest reading: cylinder {where.cylinder}, {where.depths[i]:g} deep at {where.angles[a]:g}°",
     )  # fmt: skip
 
 
 def _map(found: WallMap, x: float, y: float, room: float, low: float, high: float, digits: int) -> Markup:
-    left = x + 40
-    width = (room - 40) / len(found.angles)
+    left = x + 26
+    width = (room - 26) / len(found.angles)
     thin, i_thin, k_thin = _least(found)
     state = "measured" if found.measured else "assumed"
     parts = [
@@ -97,7 +97,7 @@ def _map(found: WallMap, x: float, y: float, room: float, low: float, high: floa
             known = math.isfinite(value)
             parts.append(svg.rect(left + k * width, top, width, _CELL_H, "cell", fill=paint if known else "none"))
             said = f"{value:.{digits}f}" if known else "?"
-            parts.append(svg.text(said, left + (k + 0.5) * width, top + 18, "cell-figure", "middle", fill=ink if known else None))
+            parts.append(svg.text(said, left + (k + 0.5) * width, top + 18, f"cell-figure {ink}" if known else "cell-figure", "middle"))
     parts.append(svg.rect(left + k_thin * width + 1, y + 43 + i_thin * _CELL_H, width - 2, _CELL_H - 2, "thinnest"))
     parts.append(svg.rect(left + k_thin * width + 3, y + 45 + i_thin * _CELL_H, width - 6, _CELL_H - 6, "thinnest-inner"))
     return svg.group(*parts)

@@ -1,0 +1,165 @@
+"""Defaults of heads, cam, intake, exhaust, fuel, spark, boost and air."""
+
+from __future__ import annotations
+
+import math
+
+from ..units import show
+from .draft import Draft
+from .rules import Many, Rule, quantity, word
+
+#: Discharge coefficient on the curtain area of a good port, typical within 0.05; from memory
+#: (shared notes on gas formulas, 5.3).
+_LIFT_OVER_DIAMETER = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35)
+_INTAKE = (0.70, 0.68, 0.65, 0.60, 0.55, 0.49, 0.43)
+_EXHAUST = (0.68, 0.68, 0.66, 0.63, 0.58, 0.52, 0.46)
+_BENCH_AIR = 1.20  # kg/m3
+_DEG = math.pi / 180.0
+
+
+def _b(d: Draft) -> float:
+    return d.si("casting.bore")
+
+
+def _pushrod(d: Draft) -> bool:
+    return d.si("casting.cam_bore") > 0.0
+
+
+def _valves(d: Draft) -> int:
+    return 1 if _pushrod(d) else 2
+
+
+def _single(d: Draft, side: str) -> bool:
+    return d.count(f"heads.{side}.valves") == 1
+
+
+def _size(d: Draft, side: str) -> float:
+    one, two = {"intake": (0.48, 0.38), "exhaust": (0.38, 0.32)}[side]
+    return (one if _single(d, side) else two) * _b(d)
+
+
+def _curve_free(side: str) -> bool:
+    return True
+
+
+def _flow(side: str, coefficients: tuple[float, ...], d: Draft) -> list[tuple[str, str]]:
+    """Flow of a round valve: Q = Cd n pi D L sqrt(2 dp / rho), incompressible as benches state it."""
+    size, count = d.si(f"heads.{side}.diameter"), d.count(f"heads.{side}.valves")
+    speed = math.sqrt(2.0 * d.si(f"heads.{side}.depression") / _BENCH_AIR)
+    unit, digits = ("in", 3) if d.values["casting.bore"].unit.startswith("in") else ("mm", 2)
+    made = []
+    for i, (ratio, cd) in enumerate(zip(_LIFT_OVER_DIAMETER, coefficients, strict=True)):
+        flow = cd * count * math.pi * size * ratio * size * speed
+        made.append((f"heads.{side}.flow.{i}.lift", show(ratio * size, unit, digits)))
+        made.append((f"heads.{side}.flow.{i}.flow", show(flow, "cfm", 1)))
+    return made
+
+
+def _flow_told(side: str, d: Draft) -> str:
+    lifts, flows = d.series(f"heads.{side}.flow", "lift"), d.series(f"heads.{side}.flow", "flow")
+    unit = d.values[f"heads.{side}.flow.0.lift"].unit
+    return f"{show(flows[-3], 'cfm', 0)} at {show(lifts[-3], unit, 3)}, {len(lifts)} lifts"
+
+
+def _displacement(d: Draft) -> float:
+    return math.pi / 4.0 * _b(d) ** 2 * d.si("crank.stroke") * d.count("layout.cylinders")
+
+
+def _root_cylinders(d: Draft) -> float:
+    return math.sqrt(d.count("layout.cylinders"))
+
+
+def _ca50(d: Draft) -> float:
+    late = d.si("spark.ca10_delay") + 0.49 * d.si("spark.burn_duration") - d.si("spark.advance")
+    return min(max(late, -15.0 * _DEG), 50.0 * _DEG)
+
+
+def _boosted(d: Draft) -> bool:
+    return d.word("boost.kind") != "none"
+
+
+def _charge(d: Draft) -> float:
+    """Compressor of 68 % efficiency, then an intercooler that takes out 60 % of the rise."""
+    air = d.si("conditions.temperature")
+    if not _boosted(d):
+        return air
+    ratio = 1.0 + d.si("boost.pressure") / d.si("conditions.pressure")
+    return air * (1.0 + 0.4 * (ratio ** (0.4 / 1.4) - 1.0) / 0.68)
+
+
+def _back(d: Draft) -> float:
+    return 1.2 * d.si("boost.pressure") if d.word("boost.kind") == "turbo" else 5e3
+
+
+def _boost_kind(d: Draft) -> str:
+    return "none"
+
+
+def _port(side: str, coefficients: tuple[float, ...]) -> tuple[Rule | Many, ...]:
+    words = {"intake": "0.48 B alone or 0.38 B of two", "exhaust": "0.38 B alone or 0.32 B of two"}[side]
+    return (
+        word(f"heads.{side}.valves", "one with the cam in the block, else two", _valves),
+        quantity(f"heads.{side}.diameter", "", 3, "3 %", words, lambda d: _size(d, side)),
+        quantity(f"heads.{side}.depression", "inH2O", 0, "1 %", "as usual",
+                 lambda d: 28.0 * 249.08891, dimension="pressure"),
+        Many(f"heads.{side}.flow",
+             "a good port: typical discharge coefficients on the curtain area, from memory",
+             lambda d: _flow(side, coefficients, d), lambda d: _flow_told(side, d),
+             ("length", "flow"), "8 %"),
+    )  # fmt: skip
+
+
+def _events(side: str, opens: float, closes: float, share: float) -> tuple[Rule, ...]:
+    def free(d: Draft) -> bool:
+        return not d.lists(f"cam.{side}_curve")
+
+    return (
+        quantity(f"cam.{side}_opens", "deg", 0, "5 deg", "a warm road-race cam", lambda d: opens * _DEG, free,
+                 "angle"),
+        quantity(f"cam.{side}_closes", "deg", 0, "5 deg", "a warm road-race cam", lambda d: closes * _DEG, free,
+                 "angle"),
+        quantity(f"cam.{side}_lift", "", 3, "5 %", f"{share:g} valve diameters",
+                 lambda d: share * d.si(f"heads.{side}.diameter"), free),
+    )  # fmt: skip
+
+
+BREATHING: tuple[Rule | Many, ...] = (
+    quantity("heads.gasket_bore", "", 3, "1 %", "1.02 B", lambda d: 1.02 * _b(d)),
+    quantity("heads.gasket_thickness", "", 3, "0.002 in", "0.040 in", lambda d: 0.040 * 0.0254),
+    *_port("intake", _INTAKE),
+    *_port("exhaust", _EXHAUST),
+    *_events("intake", 35.0, 75.0, 0.27),
+    *_events("exhaust", 80.0, 35.0, 0.30),
+    quantity("intake.plenum_volume", "l", 2, "25 %", "0.6 of the displacement",
+             lambda d: 0.6 * _displacement(d), dimension="volume"),
+    quantity("intake.throttle_diameter", "", 3, "8 %", "0.34 B times the root of the cylinders",
+             lambda d: 0.34 * _b(d) * _root_cylinders(d)),
+    quantity("exhaust.volume", "l", 2, "25 %", "1.5 displacements",
+             lambda d: 1.5 * _displacement(d), dimension="volume"),
+    quantity("exhaust.outlet_diameter", "", 3, "8 %", "0.36 B times the root of the cylinders",
+             lambda d: 0.36 * _b(d) * _root_cylinders(d)),
+    word("fuel.kind", "the best that pumps commonly sell", lambda d: "petrol-98"),
+    quantity("fuel.lambda", "", 2, "3 %", "rich, for best power", lambda d: 0.87, dimension="number"),
+    quantity("spark.ca10_delay", "deg", 0, "3 deg", "24 deg with one intake valve, 19 deg with more",
+             lambda d: (24.0 if _single(d, "intake") else 19.0) * _DEG, dimension="angle"),
+    quantity("spark.burn_duration", "deg", 0, "4 deg", "35 deg with one intake valve, 27 deg with more",
+             lambda d: (35.0 if _single(d, "intake") else 27.0) * _DEG, dimension="angle"),
+    quantity("spark.ca50", "deg", 1, "4 deg",
+             "10 % burned after its delay, then 0.49 of the burn duration (Wiebe curve of exponent 2)",
+             _ca50, dimension="angle"),
+    quantity("spark.variation", "", 2, "20 %", "4 to 8 % at full load are usual",
+             lambda d: 0.07, dimension="number"),
+    quantity("conditions.pressure", "kPa", 1, "2 kPa", "a little above sea level", lambda d: 100e3,
+             dimension="pressure"),
+    quantity("conditions.temperature", "degC", 0, "6 K", "a mild day", lambda d: 293.15,
+             dimension="temperature"),
+    quantity("conditions.humidity", "", 2, "30 %", "a mild day", lambda d: 0.5, dimension="number"),
+    word("boost.kind", "none is mentioned", _boost_kind),
+    quantity("boost.pressure", "psi", 1, "0 %", "no boost", lambda d: 0.0, lambda d: not _boosted(d),
+             "pressure"),
+    quantity("boost.temperature", "degC", 0, "8 K",
+             "that of the air; boosted, a compressor of 68 % and a cooler of 60 %", _charge,
+             dimension="temperature"),
+    quantity("boost.exhaust_pressure", "kPa", 1, "20 %", "1.2 boost with a turbo, else 5 kPa", _back,
+             dimension="pressure"),
+)  # fmt: skip

@@ -1,0 +1,221 @@
+"""From a build to what the gas model takes."""
+
+from __future__ import annotations
+
+import functools
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..build import catalogue
+from ..build.firing import firing as firing_of
+from ..build.model import Build
+from ..errors import Fault, InputError
+from . import valves
+from .combustion import burn_angle, ca10_from_advance, ca10_from_ca50
+from .friction import Friction
+from .fuels import working_gas
+from .model import Breathing, OperatingPoint, Walls
+
+Array = NDArray[np.float64]
+
+#: Heat capacities of dry air and fuel vapour near 300 K [J/(kg K)], for the cooling by the fuel alone.
+CP_AIR = 1005.0
+CP_FUEL = 1650.0
+
+
+@functools.cache
+def constant(name: str) -> float:
+    """A constant of the gas model from ``models/gas.toml`` [SI]."""
+    return catalogue.row("model", f"gas.{name}").si("value")
+
+
+def _turn_degrees(build: Build, path: str) -> float:
+    return math.degrees(build.si(path))
+
+
+def firing_angles(build: Build) -> Array:
+    """Crank angle at which each cylinder fires, cylinder 1 at 0, shape (n_cyl,) [deg]."""
+    throws = build.array("layout.throws")
+    found = firing_of(
+        build.word("layout.kind"),
+        build.count("layout.cylinders"),
+        build.numbers("layout.firing_order"),
+        _turn_degrees(build, "layout.bank_angle") if build.has("layout.bank_angle") else 0.0,
+        tuple(float(a) for a in np.degrees(throws)) if throws.size else None,
+        _turn_degrees(build, "layout.split") if build.has("layout.split") else 0.0,
+        build.word("layout.numbering") if build.has("layout.numbering") else "alternating",
+    )
+    if isinstance(found, str):
+        raise InputError(Fault("layout.firing_order", str(build.numbers("layout.firing_order")), found))
+    return np.array(found.firing, dtype=float)
+
+
+def lift_curve(build: Build, side: str) -> Array:
+    """Valve lift [m] at every quarter degree of a cylinder's cycle, for ``"intake"`` or ``"exhaust"``."""
+    points = build.array(f"cam.{side}_curve", "angle", "lift")
+    if points.size:
+        return valves.lift_from_points(np.degrees(points[:, 0]), points[:, 1])
+    opens, closes = _turn_degrees(build, f"cam.{side}_opens"), _turn_degrees(build, f"cam.{side}_closes")
+    lift = build.si(f"cam.{side}_lift")
+    if side == "intake":
+        return valves.lift_on_cycle(360.0 - opens, 540.0 + closes, lift)
+    return valves.lift_on_cycle(180.0 - opens, 360.0 + closes, lift)
+
+
+def valve_area(build: Build, side: str) -> Array:
+    """Effective area [m2] of a cylinder's valves at every quarter degree of its cycle."""
+    lift = lift_curve(build, side)
+    bench = build.array(f"heads.{side}.flow", "lift", "flow")
+    if bench.size:
+        depression = build.si(f"heads.{side}.depression")
+        return valves.area_from_bench(lift, bench[:, 0], bench[:, 1], depression)
+    diameter, count = build.si(f"heads.{side}.diameter"), build.count(f"heads.{side}.valves")
+    return valves.area_from_diameter(lift, diameter, count, exhaust=side == "exhaust")
+
+
+def clearance_volume(build: Build) -> float:
+    """Volume above the piston at top dead centre: chamber, gasket, deck clearance, dish [m3]."""
+    bore = build.si("casting.bore")
+    gasket = 0.25 * math.pi * build.si("heads.gasket_bore") ** 2 * build.si("heads.gasket_thickness")
+    deck = 0.25 * math.pi * bore**2 * build.si("pistons.deck_clearance")
+    total = build.si("heads.chamber_volume") + gasket + deck + build.si("pistons.dish")
+    if total <= 0.0:
+        raise InputError(
+            Fault(
+                "pistons.dish",
+                f"a volume above the piston of {total * 1e6:.1f} cc",
+                "chamber, gasket, deck clearance and dish must add up to more than nothing",
+            )
+        )
+    return total
+
+
+def breathing(build: Build) -> Breathing:
+    """Geometry, valves and volumes of a build.  Throttle and outlet stand wide open."""
+    discharge = constant("throttle_discharge")
+
+    def open_area(path: str) -> float:
+        return discharge * 0.25 * math.pi * build.si(path) ** 2
+
+    return Breathing(
+        bore=build.si("casting.bore"),
+        stroke=build.si("crank.stroke"),
+        rod=build.si("rods.length"),
+        pin_offset=build.si("pistons.pin_offset"),
+        clearance_volume=clearance_volume(build),
+        firing=firing_angles(build),
+        intake_area=valve_area(build, "intake"),
+        exhaust_area=valve_area(build, "exhaust"),
+        plenum_volume=build.si("intake.plenum_volume"),
+        exhaust_volume=build.si("exhaust.volume"),
+        throttle_area=open_area("intake.throttle_diameter"),
+        outlet_area=open_area("exhaust.outlet_diameter"),
+        reverse_flow=constant("reverse_flow"),
+        head_area=constant("head_area"),
+        liner_top=max(build.si("pistons.deck_clearance") + build.si("heads.gasket_thickness"), 0.0),
+        walls=Walls(
+            constant("head_temperature"), constant("piston_temperature"), constant("liner_temperature")
+        ),
+        friction=Friction(
+            constant("friction_constant"),
+            constant("friction_pressure"),
+            constant("friction_speed"),
+            constant("friction_square"),
+            constant("friction_factor"),
+        ),
+    )
+
+
+def water_per_air(pressure: float, temperature: float, humidity: float) -> float:
+    """Water vapour per dry air by mass [-] from pressure [Pa], temperature [K], relative humidity [-].
+
+    Saturation after Sonntag: 611.2 Pa exp(17.62 t/(t + 243.12)), t in deg C (read in a meteorology package).
+    """
+    t = temperature - 273.15
+    vapour = humidity * 611.2 * math.exp(17.62 * t / (t + 243.12))
+    return 0.62198 * vapour / max(pressure - vapour, 0.1 * pressure)
+
+
+def charge_temperature(
+    air_temperature: float, fuel: str, lambda_: float, evaporation_share: float, heating: float
+) -> float:
+    """Temperature of the charge on its way to the valve [K].
+
+    The air gives a share of the fuel's heat of evaporation and takes up `heating` [K] from the walls.
+    """
+    gas = working_gas(fuel)
+    fuel_per_air = 1.0 / (gas.air_fuel_ratio * lambda_)
+    cooling = evaporation_share * gas.latent_heat * fuel_per_air / (CP_AIR + fuel_per_air * CP_FUEL)
+    return air_temperature - cooling + heating
+
+
+def operating_point(
+    build: Build,
+    speed: float | None = None,
+    load: float = 1.0,
+    *,
+    plenum_pressure: float | None = None,
+    plenum_temperature: float | None = None,
+) -> OperatingPoint:
+    """How a build runs at a speed and a load.
+
+    Parameters
+    ----------
+    build : Build
+    speed : float or None
+        [rad/s]; the target's when None.
+    load : float
+        Plenum pressure over that at full load [-]; the throttle holds it there.
+    plenum_pressure, plenum_temperature : float or None
+        State of the air that the plenum draws from, instead of the build's boost or surroundings [Pa, K].
+
+    Notes
+    -----
+    Spark-to-10 % delay and 10-90 % duration hold at the target speed and grow with the cube root of the
+    speed; a *given* 50 % burned angle holds at every speed.
+    """
+    if not 0.0 < load <= 1.0:
+        raise InputError(f"load is {load:g}; it must lie above 0 and not above 1")
+    target = build.si("target.speed")
+    n = target if speed is None else speed
+    outside, ambient = build.si("conditions.pressure"), build.si("conditions.temperature")
+    boosted = build.has("boost.kind") and build.word("boost.kind") != "none"
+    pressure, temperature, behind = outside, ambient, outside
+    if boosted:
+        pressure = outside + build.si("boost.pressure")
+        temperature = build.si("boost.temperature")
+        if build.has("boost.exhaust_pressure"):
+            behind = outside + build.si("boost.exhaust_pressure")
+    if plenum_pressure is not None:
+        pressure = plenum_pressure
+    if plenum_temperature is not None:
+        temperature = plenum_temperature
+    fuel, lambda_ = build.word("fuel.kind"), build.si("fuel.lambda")
+    duration = float(burn_angle(_turn_degrees(build, "spark.burn_duration"), n, target))
+    if build.has("spark.ca50") and build.value("spark.ca50").by != "assumed":
+        ca10 = float(ca10_from_ca50(_turn_degrees(build, "spark.ca50"), duration))
+    else:
+        delay = burn_angle(_turn_degrees(build, "spark.ca10_delay"), n, target)
+        ca10 = float(ca10_from_advance(_turn_degrees(build, "spark.advance"), delay))
+    charger = 0.0
+    if boosted and build.word("boost.kind") == "blower":
+        rise = ambient * ((pressure / outside) ** (2.0 / 7.0) - 1.0)
+        charger = CP_AIR * rise / constant("charger_efficiency")
+    return OperatingPoint(
+        speed=n,
+        plenum_pressure=pressure * load,
+        plenum_temperature=charge_temperature(
+            temperature, fuel, lambda_, constant("evaporation_share"), constant("charge_heating")
+        ),
+        exhaust_pressure=behind,
+        lambda_=lambda_,
+        fuel=fuel,
+        ca10=ca10,
+        burn_10_90=duration,
+        heat_factor=constant("heat_factor"),
+        combustion_efficiency=constant("combustion_efficiency"),
+        vapour=water_per_air(outside, ambient, build.si("conditions.humidity")),
+        charger_work=charger,
+    )

@@ -1,0 +1,225 @@
+"""One operating point at one charge: the gas cycle, and surfaces through small changes of it.
+
+The whole engine is run once until periodic.  Its closed part is then repeated with
+changed charge, compression, burn phasing, burn duration, heat loss and temperature (a
+composite design), and quadratic surfaces through the results stand in for the gas model
+on the common samples.
+
+Power is what the builder knows or wants, so every sample is taken *at the same brake
+power*: whatever changes the work of the cycle is answered by the charge that brings the
+power back.  What then differs from sample to sample is the pressure that this power costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..gas.model import Breathing, Cycle, OperatingPoint, Trapped
+from ..gas.solve import closed, motored
+from ..trace import Array
+from .crank_angles import Columns
+from .draw import Draw, Uncertain
+from .surface import Surface, composite_design, fit
+
+#: Inputs of the surfaces, in order: logs, but the burn angle in degrees.
+INPUTS = ("charge", "compression", "ca10", "burn", "heat", "temperature")
+#: Quantities that are answered by the charge, by their names in the draw.
+POWER = "build target.power"
+FRICTION = "model gas.friction_factor"
+#: Coded half-widths below which a design would be lost in rounding.
+_SMALLEST = np.array([0.05, 0.005, 0.5, 0.03, 0.03, 0.005])
+
+
+@dataclass(frozen=True)
+class Shaping:
+    """How sampled quantities move the surfaces' inputs: d(input)/d(quantity), about the nominal.
+
+    slopes : mapping from a quantity's name in the draw to ndarray, shape (6,), per unit of the quantity
+        (charge's entry unused).
+    """
+
+    slopes: Mapping[str, Array]
+    variables: Mapping[str, Uncertain]
+
+
+@dataclass(frozen=True)
+class State:
+    """Pressures of one operation on the rows of a draw."""
+
+    operation: Operation
+    terms: Array
+    log_charge: Array
+    peak: Array
+    motored_at_peak: Array
+
+    def pressure(self, where: Columns) -> Array:
+        """Mean-cycle pressure at columns, shape (rows, k) [Pa]."""
+        return self._read(self.operation.surface.coefficients[:, :720], where)
+
+    def _read(self, coefficients: Array, where: Columns) -> Array:
+        low = np.exp(self.terms @ coefficients[:, where.lower])
+        if not np.any(where.part):
+            return np.asarray(low)
+        high = np.exp(self.terms @ coefficients[:, where.upper])
+        return np.asarray((1.0 - where.part) * low + where.part * high)
+
+    def motored(self, where: Columns) -> Array:
+        """Pressure without burning at columns, in proportion to the charge [Pa]."""
+        return np.exp(self.log_charge)[:, None] * where.read(self.operation.motored)[None, :]
+
+
+@dataclass(frozen=True)
+class Operation:
+    """A speed and load at one charge level.
+
+    Attributes
+    ----------
+    speed : float
+        [rad/s]
+    duty_cycles : float
+        Engine cycles spent here over the duty.
+    cycle : Cycle
+        The whole engine, nominal.
+    cycle_pressure, motored : ndarray, shape (720,)
+        Mean of the cylinders, and without burning, over the cylinder's own cycle [Pa].
+    surface : Surface
+        Outputs 0..719: log pressure at each degree; 720: log of its peak; 721: log of the closed work.
+    crankcase : float
+        Pressure under the piston [Pa].
+    main_angles : ndarray of int, shape (mains, K)
+        Crank angles kept for each main.
+    open_work : float
+        Work of the open part over that of the closed part (pumping, negative) [-].
+    friction_share : float
+        Friction and driven charger over the closed work [-].
+    """
+
+    speed: float
+    duty_cycles: float
+    cycle: Cycle
+    cycle_pressure: Array
+    motored: Array
+    surface: Surface
+    crankcase: float
+    main_angles: NDArray[np.intp]
+    open_work: float
+    friction_share: float
+    shaping: Shaping
+
+    @cached_property
+    def peak_angle(self) -> int:
+        """Degree of the nominal peak."""
+        return int(np.argmax(self.cycle_pressure[:180]))
+
+    def at(self, draw: Draw) -> State:
+        """Pressures on the rows of a draw, at the nominal brake power (within its own spread)."""
+        rows = draw.rows
+        x = np.tile(self.surface.centre, (rows, 1))
+        power, friction = np.ones(rows), np.ones(rows)
+        for name, variable in self.shaping.variables.items():
+            value = draw.sample(variable)
+            if name == POWER:
+                power = value / variable.mean
+            elif name == FRICTION:
+                friction = value / variable.mean
+            else:
+                x += (value - variable.mean)[:, None] * self.shaping.slopes[name]
+        x[:, 0] = self._charge(x, power, friction)
+        terms = self.surface.stepwise(x).terms
+        log_charge = x[:, 0]
+        peak = np.exp(terms @ self.surface.coefficients[:, 720])
+        at_peak = np.exp(log_charge) * self.motored[self.peak_angle]
+        return State(self, terms, log_charge, peak, at_peak)
+
+    def _charge(self, x: Array, power: Array, friction: Array) -> Array:
+        """Log charge at which each sample makes its power.
+
+        Closed work W, open share o, friction share f of the nominal W0:
+        W (1 + o) - W0 f phi = W0 (1 + o - f) pi, with phi friction's and pi power's factors.
+        """
+        o, f = self.open_work, self.friction_share
+        wanted = np.log(((1.0 + o - f) * power + f * friction) / (1.0 + o)) + self.surface.coefficients[0, 721]
+        y = np.zeros(len(x))
+        column = np.array([721])
+        for _ in range(4):
+            x[:, 0] = y
+            here = self.surface.at(x, column)[:, 0]
+            x[:, 0] = y + 1e-3
+            slope = (self.surface.at(x, column)[:, 0] - here) / 1e-3
+            y = y + (wanted - here) / np.maximum(slope, 0.2)
+        return y
+
+
+def closed_surface(
+    breathing: Breathing, point: OperatingPoint, cycle: Cycle, widths: Array
+) -> tuple[Surface, Array, Array]:
+    """Surfaces of the closed cycle about a periodic cycle.
+
+    Parameters
+    ----------
+    breathing, point, cycle
+        The engine, how it runs, its periodic cycle.
+    widths : ndarray, shape (6,)
+        Standard uncertainties of `INPUTS`, to scale the design.
+
+    Returns
+    -------
+    surface : Surface
+        722 outputs, see `Operation`.
+    pressure, motored : ndarray, shape (720,)
+        Nominal mean pressure and the motored one [Pa].
+    """
+    scale = np.maximum(1.3 * widths, _SMALLEST)
+    centre = np.array(
+        [0.0, np.log(breathing.compression_ratio), point.ca10, np.log(point.burn_10_90), 0.0, 0.0]
+    )
+    x = centre + scale * composite_design(len(INPUTS))
+    charge, heat, warm = np.exp(x[:, 0]), np.exp(x[:, 4]), np.exp(x[:, 5])
+    trapped = cycle.trapped
+    batch = Trapped(
+        trapped.angle,
+        trapped.pressure * charge * warm,
+        trapped.temperature * warm,
+        np.asarray(trapped.masses)[None, :] * charge[:, None],
+    )
+    pressure = closed(
+        breathing,
+        batch,
+        point,
+        compression_ratio=np.exp(x[:, 1]),
+        ca10=x[:, 2],
+        burn_10_90=np.exp(x[:, 3]),
+        heat_factor=point.heat_factor * heat,
+    )
+    mean = cycle.pressure.mean(axis=0)
+    shut = np.isfinite(pressure[0])
+    closed_work = _work(pressure, breathing, shut)
+    filled = np.where(np.isfinite(pressure), pressure, mean[None, :] * charge[:, None])
+    outputs = np.column_stack([np.log(filled), np.log(_peak(filled)), np.log(closed_work)])
+    still = motored(breathing, trapped, point)
+    return fit(x, outputs, centre, scale), filled[0], np.where(np.isfinite(still), still, mean)
+
+
+def _work(pressure: Array, breathing: Breathing, shut: NDArray[np.bool_]) -> Array:
+    """Work of the closed part [J], trapezoid over whole degrees; its volume change does not depend on the
+    clearance."""
+    order = np.concatenate([np.arange(360, 720), np.arange(0, 360)])
+    order = order[shut[order]]
+    volume = breathing.volume(order.astype(float))
+    return np.asarray(np.trapezoid(pressure[:, order], volume, axis=1))
+
+
+def _peak(pressure: Array) -> Array:
+    """Largest pressure near firing, by the parabola through the highest degree and its neighbours."""
+    window = np.concatenate([np.arange(690, 720), np.arange(0, 120)])
+    p = pressure[:, window]
+    top = np.clip(np.argmax(p, axis=1), 1, window.size - 2)
+    row = np.arange(len(p))
+    left, middle, right = p[row, top - 1], p[row, top], p[row, top + 1]
+    bend = left - 2.0 * middle + right
+    return np.asarray(middle - np.where(bend < 0.0, (right - left) ** 2 / (8.0 * np.minimum(bend, -1e-9)), 0.0))

@@ -1,0 +1,146 @@
+"""Fast passes over every sample, point, cycle and angle of one main cap.
+
+Arrays are (samples, steps); what varies only by sample is (samples,).  Pure
+functions of arrays; `cap_feet` and `caps` wrap them as formulas.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@njit(cache=True, error_model="numpy")
+def size(vertical: Array, lateral: Array) -> Array:
+    """Length of the load vector."""
+    out = np.empty_like(vertical)
+    for i in range(vertical.shape[0]):
+        for j in range(vertical.shape[1]):
+            out[i, j] = np.sqrt(vertical[i, j] * vertical[i, j] + lateral[i, j] * lateral[i, j])
+    return out
+
+
+@njit(cache=True, error_model="numpy")
+def lean(vertical: Array, lateral: Array) -> Array:
+    """`cap_frame.lean`, without temporaries."""
+    out = np.empty_like(vertical)
+    for i in range(vertical.shape[0]):
+        for j in range(vertical.shape[1]):
+            v, h = vertical[i, j], lateral[i, j]
+            side = abs(h)
+            share = side / max(abs(v) + side, 1e-300)
+            if v < 0.0:
+                share = 2.0 - share
+            out[i, j] = np.copysign(share, h)
+    return out
+
+
+@njit(cache=True, error_model="numpy")
+def read(leaning: Array, load: Array, knots: Array, scale: Array) -> Array:
+    """Unit solution read at the load's lean by straight lines, times load and scale."""
+    out = np.empty_like(leaning)
+    last = knots.size - 2
+    per = (knots.size - 1) / 4.0
+    for i in range(leaning.shape[0]):
+        for j in range(leaning.shape[1]):
+            at = (leaning[i, j] + 2.0) * per
+            k = min(int(at), last)
+            low = knots[k]
+            out[i, j] = (low + (at - k) * (knots[k + 1] - low)) * load[i, j] * scale[i]
+    return out
+
+
+@njit(cache=True, error_model="numpy")
+def tie_force(moved: float, frame: float, line: float, reg: float, reg_most: float, gird: float, grip: float,
+              gap: float) -> float:  # fmt: skip
+    """Force that holds a foot after it has moved, frame included."""
+    girdle = min(gird * moved, max(grip, gird * (moved - gap)))
+    return (frame + line) * moved + min(reg * moved, reg_most) + girdle
+
+
+@njit(cache=True, error_model="numpy")
+def foot_movement(excess: float, frame: float, line: float, reg: float, reg_most: float, gird: float,
+                  grip: float, gap: float) -> float:  # fmt: skip
+    """Movement at which `tie_force` equals the excess: its exact inverse.
+
+    The force is the least of (register holding, register spent) and of (girdle held by
+    friction, greatest of girdle slipping and girdle bearing), all straight lines rising
+    with the movement; so the inverse takes greatest for least, line by line.
+    """
+    base = frame + line
+    moved = 0.0
+    for spent in range(2):
+        stiff = base + (0.0 if spent == 1 else reg)
+        left = excess - (reg_most if spent == 1 else 0.0)
+        stick = left / (stiff + gird)
+        loose = min((left - grip) / stiff, (left + gird * gap) / (stiff + gird))
+        moved = max(moved, stick, loose)
+    return moved
+
+
+@njit(cache=True, error_model="numpy")
+def released(needed: Array, friction: Array, closing: Array, frame: Array, line: Array, reg: Array,
+             reg_most: Array, gird: Array, grip: Array, gap: Array) -> Array:  # fmt: skip
+    """Closing force that the feet let go because friction is spent."""
+    out = np.empty_like(needed)
+    for i in range(needed.shape[0]):
+        for j in range(needed.shape[1]):
+            # With both feet adrift the cap closes freely but for its ties: no more than all can go.
+            excess = min(needed[i, j] - friction[i, j], closing[i, j])
+            if excess > 0.0:
+                moved = foot_movement(
+                    excess, frame[i], line[i], reg[i], reg_most[i], gird[i], grip[i], gap[i]
+                )
+                out[i, j] = frame[i] * moved
+            else:
+                out[i, j] = 0.0
+    return out
+
+
+@njit(cache=True, error_model="numpy")
+def extremes(held: Array, let_go: Array, release: Array, factor: Array, static: Array, angles: int) -> Array:
+    """Largest and smallest stress of each cycle at the station that bears most.
+
+    Parameters
+    ----------
+    held : shape (stations, samples, steps), let_go : shape (samples, steps)
+        Stress with feet held [Pa], closing force let go [N].
+    release, static : shape (stations, samples)
+        Stress per unit let go [Pa/N], stress at rest [Pa].
+    factor : shape (samples,)
+        Notch factor times model error, on held and let go.
+    angles : int
+        Steps of one cycle: the last axis holds whole cycles one after the other.
+
+    Returns
+    -------
+    ndarray, shape (4, samples, cycles)
+        Largest, smallest, and of the largest the shares of feet held and of slip.
+    """
+    stations, samples, steps = held.shape
+    cycles = steps // angles
+    out = np.empty((4, samples, cycles))
+    for i in range(samples):
+        for c in range(cycles):
+            worst = -np.inf
+            for s in range(stations):
+                most, least, at = -np.inf, np.inf, 0
+                for j in range(c * angles, (c + 1) * angles):
+                    value = held[s, i, j] + release[s, i] * let_go[i, j]
+                    if value > most:
+                        most, at = value, j
+                    least = min(least, value)
+                most = factor[i] * most + static[s, i]
+                least = factor[i] * least + static[s, i]
+                # amplitude plus half the mean: orders stations as a mean-stress rule would
+                score = 0.75 * most - 0.25 * least
+                if score > worst:
+                    worst = score
+                    out[0, i, c] = most
+                    out[1, i, c] = least
+                    out[2, i, c] = factor[i] * held[s, i, at]
+                    out[3, i, c] = factor[i] * release[s, i] * let_go[i, at]
+    return out

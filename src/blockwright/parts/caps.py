@@ -1,0 +1,381 @@
+"""Main caps: fatigue of the crown and slip of the feet, main by main."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+from dataclasses import astuple, dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..build import catalogue
+from ..crank.from_build import layout_of
+from ..joints import clamp
+from ..trace import Array, Value, formula
+from . import cap_feet, cap_frame, cap_kernels, reinforce, strength
+from .cap_frame import CapDims, Influence, Sensitivity
+from .cases import Fatigue, Identity, Leaves, SingleEvent
+
+if TYPE_CHECKING:
+    from ..build.model import Build
+
+_GROUP = "mains"
+_EQUATION = "half ring of varying depth, Castigliano with Winkler's curved bar, docs/models/caps.md"
+_NOTES = (
+    "quasi-static: rocking and resonance of the cap are not modelled yet",
+    "film pressure taken as a cosine over 180 degrees about the load",
+    "feet held in rotation by the clamp; the bolt bosses' own depth is not in the ring",
+)
+
+
+@formula(symbol="G_n", unit="1/m", equation="G_n = 2/rho", source="FKM guideline 2012 (from memory)")
+def notch_gradient(radius: Array) -> Array:
+    """Related stress gradient at a notch [1/m], from its radius [m]."""
+    return 2.0 / radius
+
+
+@formula(symbol="f", unit="1", equation="f = K_t m", source="definition")
+def stress_factor(notch: Array, error: Array) -> Array:
+    """Factor on the ring's stress under load: notch factor times model error [-]."""
+    return notch * error
+
+
+@formula(
+    symbol="sigma_0",
+    unit="Pa",
+    equation="sigma_0 = K_t (c p_c g_c + q F_r g_q)",
+    source=_EQUATION,
+)
+def rest_stress(
+    crush: Array,
+    pressure: Array,
+    crush_factor: Array,
+    release: Array,
+    squeeze: Value,
+    release_factor: Array,
+    notch: Array,
+) -> Array:
+    """Outer-fibre stress while the engine stands: pressed-in shells and register.
+
+    Parameters
+    ----------
+    crush, release : array, shape (stations,)
+        Stress per unit of shell pressure [Pa/Pa] and of inward force on the feet [Pa/N].
+    pressure : array, shape (n, 1, 1, 1)
+        Of the shells on the bore [Pa].
+    squeeze : array
+        Of the register on each foot [N].
+    crush_factor, release_factor, notch : array
+        `cap_feet.dimension_factor` of both, and the notch factor [-].
+
+    Returns
+    -------
+    array, shape (n, 1, 1, stations)
+        Tension positive [Pa].
+    """
+    shells = crush * pressure * crush_factor
+    return np.asarray(notch * (shells + release * squeeze * release_factor))
+
+
+def _cycle(
+    left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
+    factor: Array, rest: Array,
+) -> Array:  # fmt: skip
+    """`cap_kernels.extremes` for arrays with the four axes of a load."""
+    n, points, nodes, angles = crown.shape
+    held = np.stack([cap_feet.flat(a) for a in (left, crown, right)])
+    per_station = release[:, None] * cap_feet.rows(release_factor, n)[None, :]
+    static = np.ascontiguousarray(np.broadcast_to(rest.reshape(-1, release.size), (n, release.size)).T)
+    out = cap_kernels.extremes(
+        held,
+        cap_feet.flat(let_go),
+        np.ascontiguousarray(per_station),
+        cap_feet.rows(factor, n),
+        static,
+        angles,
+    )
+    return out.reshape(4, n, points, nodes, 1)
+
+
+_CYCLE = "sigma = f (sigma_held + q g_q R) + sigma_0 at the crown and 25 degrees to each side"
+
+
+@formula(
+    symbol="sigma_max", unit="Pa", equation=f"sigma_max = max over the cycle; {_CYCLE}", source=_EQUATION
+)
+def crown_stress_max(
+    left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
+    factor: Array, rest: Array,
+) -> Array:  # fmt: skip
+    """Largest stress of each cycle at the outer face, where it bears most.
+
+    Parameters
+    ----------
+    left, crown, right : array, shape (n, P, Z, K)
+        Outer-fibre stress with feet held, 25 degrees left, at and right of the crown [Pa].
+    let_go : array, shape (n, P, Z, K)
+        Closing force released [N].
+    release : array, shape (3,)
+        Stress per unit released at the three stations [Pa/N].
+    release_factor, factor : array, shape (n, 1, 1, 1)
+        `cap_feet.dimension_factor` of it; notch factor times model error [-].
+    rest : array, shape (n, 1, 1, 3)
+        Stress at rest [Pa].
+
+    Returns
+    -------
+    array, shape (n, P, Z, 1)
+        Tension positive [Pa].
+    """
+    return np.asarray(_cycle(left, crown, right, let_go, release, release_factor, factor, rest)[0])
+
+
+@formula(
+    symbol="sigma_min", unit="Pa", equation=f"sigma_min = min over the cycle; {_CYCLE}", source=_EQUATION
+)
+def crown_stress_min(
+    left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
+    factor: Array, rest: Array,
+) -> Array:  # fmt: skip
+    """Smallest stress of each cycle at the same place; arguments as `crown_stress_max` [Pa]."""
+    return np.asarray(_cycle(left, crown, right, let_go, release, release_factor, factor, rest)[1])
+
+
+@formula(
+    symbol="sigma_i",
+    unit="Pa",
+    equation="share of the largest sigma_max over the duty: 2 feet held, 3 slip, 4 at rest",
+    source="definition",
+)
+def crown_stress_share(
+    cause: int, left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
+    factor: Array, rest: Array,
+) -> Array:  # fmt: skip
+    """What one cause adds to the largest stress of the duty; the rest as `crown_stress_max`.
+
+    `cause` is 2 for bending with feet held, 3 for slip of the feet, 4 for what is there at rest.
+
+    Returns
+    -------
+    array, shape (n, 1, 1, 1)
+        The shares add up to the largest stress [Pa].
+    """
+    most, _, held, slip = _cycle(left, crown, right, let_go, release, release_factor, factor, rest)
+    n = most.shape[0]
+    at = np.argmax(most.reshape(n, -1), axis=1)[:, None]
+    part = {2: held, 3: slip, 4: most - held - slip}[cause]
+    return np.take_along_axis(part.reshape(n, -1), at, axis=1).reshape(n, 1, 1, 1)
+
+
+@formula(symbol="k_c", unit="N/m", equation="k_c = k_0 g (E/E_0)", source=_EQUATION)
+def frame_stiffness(unit: Array, factor: Array, modulus: Array, nominal: Array) -> Array:
+    """Closing force that each foot loses per metre it moves [N/m].
+
+    `unit` of the nominal cap [N/m], `factor` of its dimensions [-], moduli [Pa].
+    """
+    return unit * factor * modulus / nominal
+
+
+def main_count(build: Build) -> int:
+    """Main bearings of the build."""
+    return len(layout_of(build).mains)
+
+
+def dims_of(build: Build) -> CapDims:
+    """The nominal cap of a build."""
+    iron = catalogue.row("metal", str(build.choice("caps.material")))
+    return CapDims(
+        bore=build.si("casting.main_bore"),
+        crown=build.si("caps.crown"),
+        foot_width=build.si("caps.foot_width"),
+        span=build.si("caps.span"),
+        length=build.si("caps.length"),
+        modulus=iron.si("modulus"),
+        poisson=iron.si("poisson"),
+    )
+
+
+@functools.lru_cache(maxsize=16)
+def solved(dims: CapDims) -> tuple[Influence, Sensitivity, str]:
+    """Unit solutions of a cap, their exponents and the key under which they are cited."""
+    key = hashlib.sha256(repr(astuple(dims)).encode()).hexdigest()[:16]
+    return cap_frame.influence(dims), cap_frame.sensitivity(dims), key
+
+
+@dataclass(frozen=True)
+class Ring:
+    """The unit solutions of one ring as leaves, scaled to the sampled dimensions."""
+
+    ctx: Leaves
+    place: str
+    unit: Influence
+    slopes: Sensitivity
+    key: str
+    nominal: Value
+    sizes: tuple[Value, Value, Value, Value]
+
+    def leaf(self, name: str, value: Array | float, unit: str) -> Value:
+        """One unit solution."""
+        return self.ctx.constant(name, self.place, np.asarray(value, dtype=float), unit, _EQUATION, self.key)
+
+    def factor(self, name: str) -> Value:
+        """How the sampled dimensions change a unit solution."""
+        exponents = self.leaf(f"{name}: exponents", getattr(self.slopes, name), "1")
+        return cap_feet.dimension_factor(*self.sizes, self.nominal, exponents)
+
+    def read(
+        self, lean: Value, load: Value, name: str, knots: Array, unit: str, factor: Value = 1.0
+    ) -> Value:
+        """A unit solution at the lean of each load, times the load."""
+        return cap_feet.share_of_load(lean, load, self.leaf(name, knots, unit), factor)
+
+
+def ring(ctx: Leaves, dims: CapDims, place: str, sizes: tuple[Value, Value, Value, Value], part: str) -> Ring:
+    """Leaves of the half ring of a cap or a saddle.
+
+    `sizes` are the sampled crown, span, foot width and length [m]; `part` names the ring.
+    """
+    unit, slopes, key = solved(dims)
+    base = np.array([dims.crown, dims.span, dims.foot_width, dims.length])
+    nominal = ctx.constant(f"{part} nominal dimensions", place, base, "m", "build file", key)
+    return Ring(ctx, place, unit, slopes, key, nominal, sizes)
+
+
+def limits(ctx: Leaves, build: Build) -> list[Fatigue | SingleEvent]:
+    """Crown fatigue and foot slip of every main cap."""
+    found: list[Fatigue | SingleEvent] = []
+    for main in range(1, main_count(build) + 1):
+        found += _limits_of(ctx, build, main)
+    return found
+
+
+def _limits_of(ctx: Leaves, build: Build, main: int) -> list[Fatigue | SingleEvent]:
+    place = f"main {main}"
+    sizes = (
+        ctx.build("caps.crown"),
+        ctx.build("caps.span"),
+        ctx.build("caps.foot_width"),
+        ctx.build("caps.length"),
+    )
+    cap = ring(ctx, dims_of(build), place, sizes, "cap")
+    material = str(build.choice("caps.material"))
+    frame = frame_stiffness(
+        cap.leaf("cap stiffness per foot", cap.unit.foot_stiffness, "N/m"),
+        cap.factor("foot_stiffness"),
+        ctx.catalogue("metal", material, "modulus"),
+        cap.leaf("cap nominal modulus", dims_of(build).modulus, "Pa"),
+    )
+    friction = ctx.model("cap.foot_friction")
+    tied = reinforce.ties(ctx, build, main, frame, friction).in_order()
+    pressure = ctx.model("cap.crush_pressure")
+    per_side = cap_feet.crush_per_side(pressure, ctx.build("casting.main_bore"), sizes[3])
+    gripped = cap_feet.foot_clamp(clamp.cap_clamp(ctx, build, main), per_side)
+    feet = _Feet(cap, friction, gripped, clamp.load_factor(ctx, build, "main_fasteners"), frame, tied)
+    return [
+        _crown(ctx, build, main, feet, pressure),
+        _slip(ctx, main, feet),
+    ]
+
+
+@dataclass(frozen=True)
+class _Feet:
+    cap: Ring
+    friction: Value
+    clamp: Value
+    load_factor: Value
+    frame: Value
+    ties: tuple[Value, ...]
+
+    def asked(self, lean: Value, load: Value, error: Value) -> tuple[Value, Value, Value]:
+        """Force needed at the foot that lets go first, its lift, and the closing force."""
+        cap, unit = self.cap, self.cap.unit
+        closing = cap.read(lean, load, "closing force", unit.closing, "N/N", cap.factor("closing"))
+        lateral = cap.read(lean, load, "lateral share", unit.lateral, "N/N")
+        lift = cap.read(lean, load, "lift of the foot", unit.lift, "N/N")
+        return cap_feet.foot_demand(closing, lateral, error), lift, closing
+
+
+def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -> Fatigue:
+    place, cap = f"main {main}", feet.cap
+    vertical, lateral = ctx.kernel("main_vertical", place), ctx.kernel("main_lateral", place)
+    load, lean = cap_feet.load_size(vertical, lateral), cap_feet.load_lean(vertical, lateral)
+    needed, lift, closing = feet.asked(lean, load, ctx.model("cap.slip.model_error"))
+    holds = cap_feet.foot_friction(feet.clamp, lift, feet.load_factor, feet.friction)
+    let_go = cap_feet.closing_released(needed, holds, closing, feet.frame, *feet.ties)
+
+    by_size = cap.factor("stress")
+    held = [
+        cap.read(lean, load, f"stress at {angle:+.0f} deg, feet held", knots, "Pa/N", by_size)
+        for angle, knots in zip(cap_frame.STATIONS, cap.unit.stress, strict=True)
+    ]
+    release = cap.leaf("stress per closing force released", cap.unit.release, "Pa/N")
+    release_factor = cap.factor("release")
+    notch = ctx.model("cap.notch_factor")
+    squeeze = feet.ties[2]
+    crush = cap.leaf("stress per shell pressure", cap.unit.crush, "Pa/Pa")
+    rest = rest_stress(crush, pressure, cap.factor("crush"), release, squeeze, release_factor, notch)
+    factor = stress_factor(notch, ctx.model("cap.crown.model_error"))
+    cycle: tuple[Value, ...] = (*held, let_go, release, release_factor, factor, rest)
+
+    crown = ctx.build("caps.crown")
+    gradient = notch_gradient(ctx.build("caps.notch_radius")) if build.has("caps.notch_radius") else None
+    iron = str(build.choice("caps.material"))
+    return Fatigue(
+        identity=Identity(
+            id=f"cap-crown-main-{main}",
+            name="Cap crown fatigue",
+            part="main cap",
+            place=place,
+            source="curved-beam cap with slipping feet; S-N of the cap's metal",
+            group=_GROUP,
+            notes=_NOTES,
+        ),
+        stress_max=crown_stress_max(*cycle),
+        stress_min=crown_stress_min(*cycle),
+        strength=strength.fatigue_strength(
+            ctx,
+            build,
+            "caps",
+            thickness=crown,
+            gradient=gradient,
+            skin=build.choice("caps.surface") == "as-cast",
+            loading="bending",
+        ),
+        tensile=strength.tensile_strength(ctx, build, "caps", crown),
+        slope=ctx.catalogue("metal", iron, "slope"),
+        knee=ctx.catalogue("metal", iron, "knee"),
+        mean_rule=catalogue.row("metal", iron).text("mean_rule"),
+        split={
+            "direct bending, feet held": crown_stress_share(2, *cycle),
+            "slip of the feet": crown_stress_share(3, *cycle),
+            "shells and register at rest": crown_stress_share(4, *cycle),
+        },
+    )
+
+
+def _slip(ctx: Leaves, main: int, feet: _Feet) -> SingleEvent:
+    place = f"main {main}"
+    vertical = ctx.kernel("main_vertical_extreme", place)
+    lateral = ctx.kernel("main_lateral_extreme", place)
+    load, lean = cap_feet.load_size(vertical, lateral), cap_feet.load_lean(vertical, lateral)
+    needed, lift, _ = feet.asked(lean, load, ctx.model("cap.slip.model_error"))
+    return SingleEvent(
+        identity=Identity(
+            id=f"cap-slip-main-{main}",
+            name="Cap foot slip",
+            part="main cap",
+            place=place,
+            source="statics of the cap with Coulomb friction, register, girdle and splay",
+            group=_GROUP,
+            notes=(
+                "serviceability: the engine runs on, but the feet fret and the crown bends more",
+                *_NOTES[:2],
+            ),
+        ),
+        unit="N",
+        demand=cap_feet.slip_demand(needed, lift, feet.load_factor, feet.friction),
+        capacity=cap_feet.slip_capacity(
+            feet.clamp, feet.friction, ctx.model("cap.slip_allowed"), feet.frame, *feet.ties
+        ),
+    )
