@@ -13,6 +13,7 @@ import blockwright.build as building
 from blockwright.build import catalogue
 from blockwright.build.firing import firing
 from blockwright.build.model import Build
+from blockwright.errors import InputError
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DEMOS = ("hillclimb_v8", "turbo_four", "dragboat_v8")
@@ -160,8 +161,19 @@ def test_demos_between_them_use_what_the_file_offers(builds: dict[str, Build]) -
         assert builds[name].word("casting.material") in catalogue.names("metal")
 
 
-def test_the_minimal_build_states_only_what_it_must(builds: dict[str, Build]) -> None:
-    text = (EXAMPLES / "minimal.toml").read_text(encoding="utf-8")
-    fields = [line for line in text.splitlines() if "=" in line and not line.startswith("#")]
-    assert len(fields) <= 15  # the dozen, with format, name and invented
+MINIMAL = (EXAMPLES / "minimal.toml").read_text(encoding="utf-8").splitlines()
+NEEDED = [line for line in MINIMAL if "=" in line and not line.startswith(("#", "name", "invented"))]
+
+
+@pytest.mark.parametrize("line", NEEDED)
+def test_the_minimal_build_states_only_what_it_must(line: str, tmp_path: Path) -> None:
+    """Without any one of its lines it is refused, and the message names the field."""
+    short = tmp_path / "short.toml"
+    short.write_text("\n".join(other for other in MINIMAL if other != line), encoding="utf-8")
+    with pytest.raises(InputError) as refusal:
+        building.load(short)
+    assert line.split(" = ")[0] in str(refusal.value)
+
+
+def test_the_minimal_build_shows_what_it_assumes(builds: dict[str, Build]) -> None:
     assert len(builds["minimal"].assumptions) > 40

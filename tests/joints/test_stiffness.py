@@ -26,22 +26,21 @@ def test_cone_agrees_with_slices_of_the_cone(outer):
     by_slices = quad(slice_compliance, 0.0, corner, epsrel=1e-12)[0]
     by_slices += quad(slice_compliance, corner, grip, epsrel=1e-12)[0]
     ours = stiffness.member_compliance_cone(washer, major, grip, outer, modulus, 1.0)
-    assert_allclose(ours, by_slices, rtol=1e-9)
+    assert_allclose(ours, by_slices, rtol=1e-7)
 
 
-@given(st.floats(1.5, 8.0), st.floats(8.0, 20.0))
+@given(st.floats(1.0, 5.0), st.floats(8.0, 20.0))
 def test_three_ways_to_the_stiffness_of_wide_parts_agree(slenderness, size):
-    """Cone, frusta and fitted exponential: three published methods, within 20 % of one another
-    for grips of 1.5 to 8 diameters; `joint.member_error` carries that.
+    """Cone, frusta and fitted exponential: three published methods, within 13 % of one another
+    for grips of 1 to 5 diameters in parts 6 diameters wide; `joint.member_error` carries that.
     """
     major, modulus = size * 1e-3, 100e9
     grip = slenderness * major
     by_fit = stiffness.member_stiffness_exponential(major, grip, modulus)
     by_frusta = 0.5 * stiffness.frustum_stiffness(major, 1.5 * major, 0.5 * grip, modulus)
-    # two cones meeting in the middle of a bolt and nut are one cone over half the grip, twice
-    half = stiffness.member_compliance_cone(1.5 * major, major, 0.5 * grip, 4.0 * major, modulus, 1.0)
-    assert_allclose(by_frusta, by_fit, rtol=0.15)
-    assert_allclose(0.5 / half, by_fit, rtol=0.20)
+    half = stiffness.member_compliance_cone(1.5 * major, major, 0.5 * grip, 6.0 * major, modulus, 1.0)
+    assert_allclose(by_frusta, by_fit, rtol=0.13)
+    assert_allclose(0.5 / half, by_fit, rtol=0.13)
 
 
 def test_narrow_feet_are_softer():
@@ -76,7 +75,7 @@ def test_a_stud_is_softer_by_its_nut_end():
         stiffness.fastener_compliance(50e-3, 0.25, 12.7e-3, 10.3e-3, 205e9, 100e9, kind="rivet")
 
 
-@given(st.floats(1e-10, 1e-8), st.floats(1e-10, 1e-8), st.floats(0.0, 1.0))
+@given(st.floats(1e-10, 1e-8), st.floats(1e-10, 1e-8), st.floats(1e-6, 1.0))
 def test_load_factor_agrees_with_two_springs_and_stays_below_one(bolt, member, introduction):
     """Two springs share a load; with the load entering part way only that part of the clamped
     piece is in series with the joint face.  Solved as a chain of three nodes.
@@ -86,7 +85,7 @@ def test_load_factor_agrees_with_two_springs_and_stays_below_one(bolt, member, i
     upper = (1.0 - introduction) * member  # between head and the point of the load
     lower = introduction * member
     # The load pulls the point: below it the joint's springs give way, above it the bolt side.
-    k_lower = 1.0 / lower if lower > 0.0 else np.inf
+    k_lower = 1.0 / lower
     k_bolt_side = 1.0 / (bolt + upper)
-    by_springs = 0.0 if np.isinf(k_lower) else k_bolt_side / (k_bolt_side + k_lower)
+    by_springs = k_bolt_side / (k_bolt_side + k_lower)
     assert_allclose(ours, by_springs, rtol=1e-9)

@@ -55,11 +55,25 @@ class Shape:
 
 V8 = Shape("V", 8, 90.0, (0.0, 90.0, 270.0, 180.0), 5, offset=0.022)
 INLINE4 = Shape("inline", 4, 0.0, (0.0, 180.0, 180.0, 0.0), 5, bore=0.086, stroke=0.0946, spacing=0.096)
-FLAT4 = Shape("flat", 4, 180.0, (0.0, 180.0, 180.0, 0.0), 5, bore=0.095, stroke=0.079, spacing=0.12, offset=0.03)
-V12 = Shape("V", 12, 60.0, (0.0, 120.0, 240.0, 240.0, 120.0, 0.0), 7, bore=0.088, stroke=0.082, spacing=0.104, offset=0.02)
+FLAT4 = Shape(
+    "flat", 4, 180.0, (0.0, 180.0, 180.0, 0.0), 5, bore=0.095, stroke=0.079, spacing=0.12, offset=0.03
+)
+V12 = Shape(
+    "V",
+    12,
+    60.0,
+    (0.0, 120.0, 240.0, 240.0, 120.0, 0.0),
+    7,
+    bore=0.088,
+    stroke=0.082,
+    spacing=0.104,
+    offset=0.02,
+)
 
 
-def limit(name: str, part: str, place: str, margin: float, rel: float, survival: float, power: float) -> Limit:
+def limit(
+    name: str, part: str, place: str, margin: float, rel: float, survival: float, power: float
+) -> Limit:
     """One limit with a split and a failure power that follow its margin."""
     demand = 140.0
     slug = "".join(c if c.isalnum() else "-" for c in f"{name}-{place}".lower())
@@ -100,7 +114,9 @@ def limits(shape: Shape) -> tuple[Limit, ...]:
     for c in range(1, shape.cylinders + 1):
         for d in (1, 2, 3):
             m = 1.55 - 0.07 * ((c * 7) % 5) + 0.1 * d
-            out.append(limit("Cylinder wall fatigue", "cylinder wall", f"cylinder {c} depth {d}", m, 0.2, 0.97, 800))
+            out.append(
+                limit("Cylinder wall fatigue", "cylinder wall", f"cylinder {c} depth {d}", m, 0.2, 0.97, 800)
+            )
         out.append(limit("Head clamp against gas lift", "head", f"cylinder {c}", 1.7, 0.12, 0.999, 850))
     out.append(limit("Rod bolt at over-speed", "rod bolt", "rods", 1.12, 0.12, 0.91, 640))
     out.append(limit("Mean piston speed", "piston", "pistons", 1.05, 0.02, 0.999, 900))
@@ -124,7 +140,7 @@ def trace(shape: Shape, rpm: float, peak: float) -> Trace:
     for a, v in zip(angle, volume, strict=True):
         from_tdc = a - 720 if a > 360 else a
         closed = -210 <= from_tdc <= 130
-        base = 14.0 * (v_ivc / v) ** 1.32 if closed else (15.5 if 130 < from_tdc else 14.0)
+        base = 14.0 * (v_ivc / v) ** 1.32 if closed else (15.5 if from_tdc > 130 else 14.0)
         burn = 1 / (1 + math.exp(-(from_tdc - 9) / 6)) if closed else 0.0
         motored.append(base if closed else 14.5)
         fired.append(base * (1 + burn * 4.4) if closed else base)
@@ -135,7 +151,9 @@ def trace(shape: Shape, rpm: float, peak: float) -> Trace:
         v_row, h_row = [], []
         for a in range(720):
             lift = side = 0.0
-            near = [c for c in range(shape.cylinders) if c * (shape.mains - 1) // shape.cylinders in (j - 1, j)]
+            near = [
+                c for c in range(shape.cylinders) if c * (shape.mains - 1) // shape.cylinders in (j - 1, j)
+            ]
             for c in near:
                 tilt = math.radians(shape.bank / 2) * (-1 if c % 2 == 0 else 1) if shape.bank else 0.0
                 p = fired[(a + 720 * ((c * 5) % shape.cylinders) // shape.cylinders) % 720] - 14.7
@@ -143,7 +161,9 @@ def trace(shape: Shape, rpm: float, peak: float) -> Trace:
                 lift += force * math.cos(tilt)
                 side -= force * math.sin(tilt)
             spin = 4.0 * (rpm / 6500) ** 2
-            v_row.append(lift + spin * math.cos(math.radians(a + 90 * j)) - 2 * spin * math.cos(math.radians(2 * a)))
+            v_row.append(
+                lift + spin * math.cos(math.radians(a + 90 * j)) - 2 * spin * math.cos(math.radians(2 * a))
+            )
             h_row.append(side + spin * math.sin(math.radians(a + 90 * j)))
         vertical.append(tuple(v_row))
         lateral.append(tuple(h_row))
@@ -189,7 +209,9 @@ def walls(shape: Shape, angles: int = 4) -> tuple[WallMap, ...]:
         for d in range(4):
             shift = 0.018 + 0.006 * d
             rows.append(
-                tuple(0.205 + shift * math.cos(2 * math.pi * k / angles + c) - 0.004 * d for k in range(angles))
+                tuple(
+                    0.205 + shift * math.cos(2 * math.pi * k / angles + c) - 0.004 * d for k in range(angles)
+                )
             )
         out.append(
             WallMap(
@@ -217,12 +239,27 @@ def drawing(shape: Shape) -> Drawing:
     assert per_bank * shape.spacing > 0
     return Drawing(
         dimensions={
-            "bore": shape.bore, "stroke": shape.stroke, "rod_length": 0.155, "deck_height": 0.229,
-            "bore_spacing": shape.spacing, "main_bore": 0.0665, "main_journal": 0.0622, "pin_journal": 0.0533,
-            "cap_crown": 0.0245, "cap_length": 0.0225, "cap_span": 0.092, "cap_foot_width": 0.027,
-            "web_thickness": 0.0205, "cam_bore": 0.0508 if v else 0.0, "cam_height": 0.132 if v else 0.0,
-            "deck_thickness": 0.0115, "bore_length": 0.138, "bank_angle_deg": shape.bank,
-            "compression_height": 0.0362, "bolt_diameter": 0.0127, "outer_span": 0.156,
+            "bore": shape.bore,
+            "stroke": shape.stroke,
+            "rod_length": 0.155,
+            "deck_height": 0.229,
+            "bore_spacing": shape.spacing,
+            "main_bore": 0.0665,
+            "main_journal": 0.0622,
+            "pin_journal": 0.0533,
+            "cap_crown": 0.0245,
+            "cap_length": 0.0225,
+            "cap_span": 0.092,
+            "cap_foot_width": 0.027,
+            "web_thickness": 0.0205,
+            "cam_bore": 0.0508 if v else 0.0,
+            "cam_height": 0.132 if v else 0.0,
+            "deck_thickness": 0.0115,
+            "bore_length": 0.138,
+            "bank_angle_deg": shape.bank,
+            "compression_height": 0.0362,
+            "bolt_diameter": 0.0127,
+            "outer_span": 0.156,
         },
         kind=shape.kind,
         cylinders=shape.cylinders,
@@ -232,7 +269,7 @@ def drawing(shape: Shape) -> Drawing:
         throw_angles=shape.throws,
         four_bolt_mains=tuple(range(2, shape.mains)) if shape.kind == "V" else (),
         cap_material="grey-30",
-    )  # fmt: skip
+    )
 
 
 def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tuple[Verdict, Evidence]:
@@ -264,33 +301,87 @@ def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tupl
             FailurePowers(462.0, 521.0, 603.0, "hp"),
         ),
         reinforcements=(
-            Reinforcement("girdle", "Main-cap girdle, 3/8 in plate on the main studs", q(598.0, "hp", 0.08),
-                          "holds the feet", 0.9, "Web at the cam bore", {"girdle.material": "steel-1045"}),
-            Reinforcement("steel-caps", "Steel caps, splayed four-bolt on the three middle mains", q(655.0, "hp", 0.07),
-                          "more section and a better material", 0.96, "Web at the cam bore"),
-            Reinforcement("ductile-caps", "Ductile iron caps, two-bolt", q(571.0, "hp", 0.07), "", 0.84, "Rod bolt"),
-            Reinforcement("studs", "Main studs to 75 % of proof instead of bolts", q(469.0, "hp", 0.06), "", 0.4, "Cap crown fatigue"),
-            Reinforcement("grout", "Short fill of the water jacket", None,
-                          "not yet modelled: its stiffness against the wall needs the block's solid model"),
+            Reinforcement(
+                "girdle",
+                "Main-cap girdle, 3/8 in plate on the main studs",
+                q(598.0, "hp", 0.08),
+                "holds the feet",
+                0.9,
+                "Web at the cam bore",
+                {"girdle.material": "steel-1045"},
+            ),
+            Reinforcement(
+                "steel-caps",
+                "Steel caps, splayed four-bolt on the three middle mains",
+                q(655.0, "hp", 0.07),
+                "more section and a better material",
+                0.96,
+                "Web at the cam bore",
+            ),
+            Reinforcement(
+                "ductile-caps", "Ductile iron caps, two-bolt", q(571.0, "hp", 0.07), "", 0.84, "Rod bolt"
+            ),
+            Reinforcement(
+                "studs",
+                "Main studs to 75 % of proof instead of bolts",
+                q(469.0, "hp", 0.06),
+                "",
+                0.4,
+                "Cap crown fatigue",
+            ),
+            Reinforcement(
+                "grout",
+                "Short fill of the water jacket",
+                None,
+                "not yet modelled: its stiffness against the wall needs the block's solid model",
+            ),
         ),
         measure_next=(
-            Measurement("caps.hardness", "Hardness of the caps", q(187.0, "HB", 0.1), "assumed", 0.34,
-                        "three readings a cap on a ground spot; a portable tester does"),
-            Measurement("main_fasteners.thread_friction", "Thread friction of the main bolts", q(0.14, "1", 0.3),
-                        "assumed", 0.21, "tighten by angle, or measure stretch"),
-            Measurement("caps.crown", "Cap crown thickness", q(0.965, "in", 0.03), "catalogue", 0.12,
-                        "a micrometer over the bore and the machined top"),
+            Measurement(
+                "caps.hardness",
+                "Hardness of the caps",
+                q(187.0, "HB", 0.1),
+                "assumed",
+                0.34,
+                "three readings a cap on a ground spot; a portable tester does",
+            ),
+            Measurement(
+                "main_fasteners.thread_friction",
+                "Thread friction of the main bolts",
+                q(0.14, "1", 0.3),
+                "assumed",
+                0.21,
+                "tighten by angle, or measure stretch",
+            ),
+            Measurement(
+                "caps.crown",
+                "Cap crown thickness",
+                q(0.965, "in", 0.03),
+                "catalogue",
+                0.12,
+                "a micrometer over the bore and the machined top",
+            ),
         ),
-        assumptions=tuple(
-            Assumption(f"casting.{k}", f"{v} in", "typical of iron V8 blocks; measure it")
-            for k, v in (("web_thickness", 0.81), ("deck_thickness", 0.45), ("valley_thickness", 0.3),
-                         ("saddle_depth", 1.1), ("bolt_boss_diameter", 1.2))
-        ) + (Assumption("spark.variation", "0.06", "cycle-to-cycle CoV of a race engine at full load"),),
+        assumptions=(
+            *(
+                Assumption(f"casting.{k}", f"{v} in", "typical of iron V8 blocks; measure it")
+                for k, v in (
+                    ("web_thickness", 0.81),
+                    ("deck_thickness", 0.45),
+                    ("valley_thickness", 0.3),
+                    ("saddle_depth", 1.1),
+                    ("bolt_boss_diameter", 1.2),
+                )
+            ),
+            Assumption("spark.variation", "0.06", "cycle-to-cycle CoV of a race engine at full load"),
+        ),
         not_modelled=("rocking of the caps", "grout and plates", "ring-land and pin failures of the piston"),
         warnings=("bore/stroke ratio of the friction model: 1.35, fitted up to 1.3",),
         quick_numbers=(
             QuickNumber("Peak pressure", q(1240, "psi", 0.1), "about 1,200 psi atmospheric", "agrees"),
-            QuickNumber("Torque per displacement", q(1.38, "lbf*ft/in**3"), "1.3 to 1.45 lbf ft per in3", "agrees"),
+            QuickNumber(
+                "Torque per displacement", q(1.38, "lbf*ft/in**3"), "1.3 to 1.45 lbf ft per in3", "agrees"
+            ),
         ),
         cautions=(
             "These are estimates and no certification.",
@@ -303,7 +394,7 @@ def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tupl
             "fatigue": "damage sum over the duty with the running variation inside",
         },
         version="0.1.0",
-    )  # fmt: skip
+    )
     evidence = Evidence(
         traces=(trace(shape, 5200, 1130.0), trace(shape, 6900, 1240.0)),
         curve=tuple(point(r) for r in range(2500, 7500, 500)),
@@ -314,15 +405,29 @@ def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tupl
 
 
 def awkward() -> tuple[Verdict, Evidence]:
-    """Hostile and long names, no ceiling, no changes, margins from 0.002 to 5000 and beyond, chances 0 and 1."""
+    """Hostile and long names, no ceiling or changes, margins from 0.002 to infinite, chances 0 and 1."""
     verdict, evidence = engine(V12, name=HOSTILE)
     some = [
-        replace(verdict.limits[0], name=HOSTILE, part=HOSTILE, place="main 1", survival=0.0,
-                margin=Quantity(0.002, "1", Spread(0.0, 0.01))),
-        replace(verdict.limits[1], name=LONG, survival=1.0, margin=Quantity(5000.0, "1", Spread(1200.0, math.inf))),
-        replace(verdict.limits[2], name="No load at all", survival=1.0, margin=Quantity(math.inf, "1", None), split=()),
+        replace(
+            verdict.limits[0],
+            name=HOSTILE,
+            part=HOSTILE,
+            place="main 1",
+            survival=0.0,
+            margin=Quantity(0.002, "1", Spread(0.0, 0.01)),
+        ),
+        replace(
+            verdict.limits[1], name=LONG, survival=1.0, margin=Quantity(5000.0, "1", Spread(1200.0, math.inf))
+        ),
+        replace(
+            verdict.limits[2],
+            name="No load at all",
+            survival=1.0,
+            margin=Quantity(math.inf, "1", None),
+            split=(),
+        ),
         replace(verdict.limits[3], name="Not computed", survival=1.0, margin=Quantity(math.nan, "1", None)),
-    ]  # fmt: skip
+    ]
     some[0] = replace(some[0], split=(Share(HOSTILE, q(-20.0, "MPa")), Share(LONG, q(160.0, "MPa", 0.3))))
     verdict = replace(
         verdict,
@@ -330,7 +435,13 @@ def awkward() -> tuple[Verdict, Evidence]:
         survival=0.0,
         limits=(*some, *verdict.limits),
         governing=some[0],
-        ceiling=Ceiling(None, 0.0, "even the lowest charge looked at is not survived", None, FailurePowers(None, None, None, "hp")),
+        ceiling=Ceiling(
+            None,
+            0.0,
+            "even the lowest charge looked at is not survived",
+            None,
+            FailurePowers(None, None, None, "hp"),
+        ),
         reinforcements=(),
         measure_next=(),
         quick_numbers=(),

@@ -24,15 +24,16 @@ SPREADS: dict[str, str] = {
 }
 
 
-def complete(draft: Draft, faulty: bool) -> tuple[Assumption, ...]:
-    """Give every field of the draft that has none its default; what was assumed.
+def complete(draft: Draft) -> tuple[tuple[Assumption, ...], list[str]]:
+    """Give every field of the draft that has none its default, in place.
 
-    Parameters
-    ----------
-    draft : Draft
-        Changed in place.
-    faulty : bool
-        Whether the file has faults, so that some rules lack their inputs.
+    Returns
+    -------
+    assumptions : tuple of Assumption
+        What was assumed.
+    lacking : list of str
+        Fields whose default lacked an input, because the file has a fault.
     """
     draft.choices.setdefault("invented", False)
-    return tuple(apply_all(RULES, draft, faulty))
+    made, lacking = apply_all(RULES, draft)
+    return tuple(made), lacking

@@ -103,11 +103,14 @@ def _fasteners(
         word(f"{section}.tighten", "by the figure given, else torque", lambda d: _tighten(d, section), held),
         quantity(f"{section}.thread_friction", "", 3, "15 %", "oiled steel thread",
                  lambda d: 0.13, held, "number"),
-        quantity(f"{section}.head_friction", "", 3, "15 %", "oiled steel face", lambda d: 0.13, held, "number"),
+        quantity(f"{section}.head_friction", "", 3, "15 %", "oiled steel face",
+                 lambda d: 0.13, held, "number"),
         quantity(f"{section}.torque", "", 0, "4 %", "75 % of proof load at the friction assumed (VDI 2230)",
-                 lambda d: _torque(d, section), lambda d: held(d) and _is(section, "torque", d), "torque"),
+                 lambda d: _torque(d, section),
+                 lambda d: held(d) and _is(section, "torque", d), "torque"),
         quantity(f"{section}.snug", "", 0, "5 %", "30 % of the torque for 75 % of proof load",
-                 lambda d: 0.3 * _torque(d, section), lambda d: held(d) and _is(section, "angle", d), "torque"),
+                 lambda d: 0.3 * _torque(d, section),
+                 lambda d: held(d) and _is(section, "angle", d), "torque"),
     )  # fmt: skip
 
 

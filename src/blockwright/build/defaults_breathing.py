@@ -38,10 +38,6 @@ def _size(d: Draft, side: str) -> float:
     return (one if _single(d, side) else two) * _b(d)
 
 
-def _curve_free(side: str) -> bool:
-    return True
-
-
 def _flow(side: str, coefficients: tuple[float, ...], d: Draft) -> list[tuple[str, str]]:
     """Flow of a round valve: Q = Cd n pi D L sqrt(2 dp / rho), incompressible as benches state it."""
     size, count = d.si(f"heads.{side}.diameter"), d.count(f"heads.{side}.valves")
@@ -84,15 +80,11 @@ def _charge(d: Draft) -> float:
     if not _boosted(d):
         return air
     ratio = 1.0 + d.si("boost.pressure") / d.si("conditions.pressure")
-    return air * (1.0 + 0.4 * (ratio ** (0.4 / 1.4) - 1.0) / 0.68)
+    return float(air * (1.0 + 0.4 * (ratio ** (0.4 / 1.4) - 1.0) / 0.68))
 
 
 def _back(d: Draft) -> float:
     return 1.2 * d.si("boost.pressure") if d.word("boost.kind") == "turbo" else 5e3
-
-
-def _boost_kind(d: Draft) -> str:
-    return "none"
 
 
 def _port(side: str, coefficients: tuple[float, ...]) -> tuple[Rule | Many, ...]:
@@ -114,10 +106,10 @@ def _events(side: str, opens: float, closes: float, share: float) -> tuple[Rule,
         return not d.lists(f"cam.{side}_curve")
 
     return (
-        quantity(f"cam.{side}_opens", "deg", 0, "5 deg", "a warm road-race cam", lambda d: opens * _DEG, free,
-                 "angle"),
-        quantity(f"cam.{side}_closes", "deg", 0, "5 deg", "a warm road-race cam", lambda d: closes * _DEG, free,
-                 "angle"),
+        quantity(f"cam.{side}_opens", "deg", 0, "5 deg", "a warm road-race cam",
+                 lambda d: opens * _DEG, free, "angle"),
+        quantity(f"cam.{side}_closes", "deg", 0, "5 deg", "a warm road-race cam",
+                 lambda d: closes * _DEG, free, "angle"),
         quantity(f"cam.{side}_lift", "", 3, "5 %", f"{share:g} valve diameters",
                  lambda d: share * d.si(f"heads.{side}.diameter"), free),
     )  # fmt: skip
@@ -154,7 +146,7 @@ BREATHING: tuple[Rule | Many, ...] = (
     quantity("conditions.temperature", "degC", 0, "6 K", "a mild day", lambda d: 293.15,
              dimension="temperature"),
     quantity("conditions.humidity", "", 2, "30 %", "a mild day", lambda d: 0.5, dimension="number"),
-    word("boost.kind", "none is mentioned", _boost_kind),
+    word("boost.kind", "none is mentioned", lambda d: "none"),
     quantity("boost.pressure", "psi", 1, "0 %", "no boost", lambda d: 0.0, lambda d: not _boosted(d),
              "pressure"),
     quantity("boost.temperature", "degC", 0, "8 K",

@@ -31,7 +31,8 @@ def _points(d: Draft) -> list[tuple[str, str]]:
 def _points_told(d: Draft) -> str:
     columns = (d.series("duty.points", name) for name in ("speed", "load", "share"))
     return "; ".join(
-        f"{speed / _RPM:.0f} rpm at load {load:g} for {share:.0%}" for speed, load, share in zip(*columns, strict=True)
+        f"{speed / _RPM:.0f} rpm at load {load:g} for {share:.0%}"
+        for speed, load, share in zip(*columns, strict=True)
     )
 
 
@@ -43,7 +44,8 @@ def _often(d: Draft, passes: float, hours: float) -> float:
 
 
 def _count(event: str, passes: float, hours: float) -> Rule:
-    return quantity(f"duty.events.{event}.count", "", 3, "0 %", f"one in {passes:g} passes or {hours:g} hours",
+    why = f"one in {passes:g} passes or {hours:g} hours"
+    return quantity(f"duty.events.{event}.count", "", 3, "0 %", why,
                     lambda d: _often(d, passes, hours), dimension="number")  # fmt: skip
 
 

@@ -23,9 +23,7 @@ def _read(d: Draft) -> bool:
 
 def _depths(d: Draft) -> list[tuple[str, str]]:
     length = d.si("casting.bore_length")
-    return [
-        (f"casting.walls.depth.{i}", show(part * length, *_shop(d))) for i, part in enumerate(_DEPTHS)
-    ]
+    return [(f"casting.walls.depth.{i}", show(part * length, *_shop(d))) for i, part in enumerate(_DEPTHS)]
 
 
 def _depths_told(d: Draft) -> str:

@@ -110,6 +110,8 @@ def faults_of(errors: Iterable[ErrorDetails], lines: Mapping[str, int]) -> list[
             continue
         raw = error["input"]
         kind = error["type"]
-        read = "nothing" if kind == "missing" else "an unknown key" if kind == "extra_forbidden" else shown(raw)
+        read = (
+            "nothing" if kind == "missing" else "an unknown key" if kind == "extra_forbidden" else shown(raw)
+        )
         faults.append(Fault(path, read, _right(kind, path, context, raw), line_near(lines, path)))
     return faults

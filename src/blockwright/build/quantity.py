@@ -10,7 +10,7 @@ It reads text (``"4.030 in"``) or a table with provenance
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -18,7 +18,8 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import PydanticCustomError, core_schema
 
 from ..errors import Fault, InputError
-from ..units import DIMENSIONS, parse, parse_spread
+from ..unit_table import DIMENSIONS
+from ..units import parse, parse_spread
 from .model import By
 from .spread import spread
 
@@ -168,9 +169,7 @@ class Quantity(Readable):
             try:
                 found = self._plain(raw["value"], by, raw, default_spread)
             except Unfit as unfit:
-                faults.extend(
-                    Fault(fault.path or "value", fault.read, fault.right) for fault in unfit.faults
-                )
+                faults.extend(Fault(fault.path or "value", fault.read, fault.right) for fault in unfit.faults)
         if faults:
             raise Unfit(faults)
         return found
@@ -266,7 +265,7 @@ class Series(Readable):
         found: dict[str, Reading] = {}
         faults: list[Fault] = []
         for index, item in enumerate(listed(raw, self.least, f"{self.each.dimension}s")):
-            _collect(str(index), lambda item=item: self.each.read(item), found, faults)
+            _collect(str(index), self.each, item, found, faults)
         if self.rising and not faults:
             faults = _not_rising(list(found.items()), raw)
         if faults:
@@ -301,8 +300,7 @@ class Pairs(Readable):
                 faults.append(Fault(str(index), shown(pair), f"give a pair: {' and '.join(self.names)}"))
                 continue
             for name, kind, item in zip(self.names, (self.first, self.second), pair, strict=True):
-                key = f"{index}.{name}"
-                _collect(key, lambda kind=kind, item=item: kind.read(item), found, faults)
+                _collect(f"{index}.{name}", kind, item, found, faults)
             if f"{index}.{self.names[0]}" in found:
                 ladder.append((str(index), found[f"{index}.{self.names[0]}"]))
         if not faults:
@@ -361,8 +359,7 @@ class WallRows(Readable):
             return
         for angle, word in enumerate(words[:-1]):
             bad: list[Fault] = []
-            text = f"{word} {words[-1]}"
-            _collect(f"{at}.{angle}", lambda text=text: self.each.read(text), found, bad)
+            _collect(f"{at}.{angle}", self.each, f"{word} {words[-1]}", found, bad)
             faults.extend(Fault(at, fault.read, fault.right) for fault in bad)
 
     def json(self) -> dict[str, Any]:
@@ -370,11 +367,9 @@ class WallRows(Readable):
         return {"type": "object", "patternProperties": {"^[0-9]+$": rows}, "description": self.meaning}
 
 
-def _collect(
-    path: str, read: Callable[[], Reading], found: dict[str, Reading], faults: list[Fault]
-) -> None:
+def _collect(path: str, kind: Quantity, raw: Any, found: dict[str, Reading], faults: list[Fault]) -> None:
     try:
-        found[path] = read()
+        found[path] = kind.read(raw)
     except Unfit as unfit:
         faults.extend(
             Fault(f"{path}.{fault.path}" if fault.path else path, fault.read, fault.right)
@@ -388,4 +383,3 @@ def _not_rising(ladder: list[tuple[str, Reading]], raw: list[Any]) -> list[Fault
         for index, (path, reading) in enumerate(ladder)
         if index and not reading.si > ladder[index - 1][1].si
     ]
-

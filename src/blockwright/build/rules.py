@@ -155,16 +155,18 @@ def word(path: str, why: str, choose: Word, when: When = always) -> Rule:
     return Rule(path, why, None, choose, when=when)
 
 
-def apply_all(rules: Sequence[Rule | Many], draft: Draft, faulty: bool) -> list[Assumption]:
-    """Apply rules in order; in a faulty file those whose inputs are missing are passed over."""
-    made = []
+def apply_all(rules: Sequence[Rule | Many], draft: Draft) -> tuple[list[Assumption], list[str]]:
+    """Apply rules in order; what was assumed, and the fields whose rules lacked an input.
+
+    A rule lacks an input only where the file has a fault, which the checks name.
+    """
+    made, lacking = [], []
     for rule in rules:
         try:
             found = rule.apply(draft)
         except (KeyError, ZeroDivisionError, ValueError, InputError):
-            if not faulty:
-                raise
+            lacking.append(rule.path)
             continue
         if found is not None:
             made.append(found)
-    return made
+    return made, lacking

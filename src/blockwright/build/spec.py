@@ -69,15 +69,13 @@ class Duty(Section):
 
     kind: Annotated[
         Literal["passes", "hours"],
-        Field(description="Runs of a fixed time, or hours.", examples=["passes"]),
+        Field(description="Runs of a fixed time (passes), or hours.", examples=["passes"]),
     ]
     passes: Annotated[int | None, Field(description="How many runs.", ge=1, le=1_000_000)] = None
-    pass_time: Annotated[
-        Any, Q("time", "1 s", "24 h", "Full-load time of one run.", "45 s", chosen=True)
-    ] = None
-    hours: Annotated[
-        Any, Q("time", "1 min", "100000 h", "Running time in all.", "30 h", chosen=True)
-    ] = None
+    pass_time: Annotated[Any, Q("time", "1 s", "24 h", "Full-load time of one run.", "45 s", chosen=True)] = (
+        None
+    )
+    hours: Annotated[Any, Q("time", "1 min", "100000 h", "Running time in all.", "30 h", chosen=True)] = None
     points: Annotated[
         list[DutyPoint] | None,
         Field(description="Speeds and loads with their shares of the time.", min_length=1, max_length=24),

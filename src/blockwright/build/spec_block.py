@@ -71,24 +71,30 @@ class Casting(Section):
     main_bore: Annotated[
         Any, Q("length", "1 in", "14 in", "Main bearing housing, without shells.", "2.691 in")
     ] = None
-    web_thickness: Annotated[
-        Any, Q("length", "0.15 in", "6 in", "Bulkhead, along the crank.", "0.75 in")
-    ] = None
+    web_thickness: Annotated[Any, Q("length", "0.15 in", "6 in", "Bulkhead, along the crank.", "0.75 in")] = (
+        None
+    )
     web_width: Annotated[
         Any, Q("length", "0.5 in", "30 in", "Bulkhead at the height of the cam bore, across.", "4.0 in")
     ] = None
     cam_bore: Annotated[
         Any, Q("length", "0 in", "6 in", "Cam bearing bore in the bulkheads; 0 in for none.", "2.0 in")
     ] = None
-    cam_height: Annotated[
-        Any, Q("length", "1 in", "24 in", "Cam centre above crank centre.", "4.50 in")
-    ] = None
+    cam_height: Annotated[Any, Q("length", "1 in", "24 in", "Cam centre above crank centre.", "4.50 in")] = (
+        None
+    )
     valley_thickness: Annotated[
         Any, Q("length", "0.08 in", "3 in", "Floor of the lifter valley.", "0.35 in")
     ] = None
     saddle_depth: Annotated[
         Any,
-        Q("length", "0.1 in", "20 in", "Iron above the main bore in the bulkhead, up to the next hole.", "2.1 in"),
+        Q(
+            "length",
+            "0.1 in",
+            "20 in",
+            "Iron above the main bore in the bulkhead, up to the next hole.",
+            "2.1 in",
+        ),
     ] = None
     bolt_boss_diameter: Annotated[
         Any, Q("length", "0.3 in", "6 in", "Iron around the hole of a main fastener.", "1.1 in")
@@ -130,9 +136,7 @@ class Caps(Section):
         Any, Q("length", "1.5 in", "30 in", "Between the outer fasteners at the joint face.", "5.3 in")
     ] = None
     length: Annotated[Any, Q("length", "0.2 in", "6 in", "Along the crank.", "0.88 in")] = None
-    crown: Annotated[
-        Any, Q("length", "0.2 in", "6 in", "Radial thickness under the bore.", "0.86 in")
-    ] = None
+    crown: Annotated[Any, Q("length", "0.2 in", "6 in", "Radial thickness under the bore.", "0.86 in")] = None
     foot_width: Annotated[
         Any, Q("length", "0.2 in", "8 in", "Of one foot at the joint face, across.", "0.87 in")
     ] = None
@@ -150,7 +154,7 @@ class Caps(Section):
         Any, Q("length", "0 in", "2 in", "Height of the register faces.", "0.20 in")
     ] = None
     surface: Annotated[
-        Literal["as-cast", "machined"] | None, Field(description="Skin at the crown.")
+        Literal["as-cast", "machined"] | None, Field(description="Skin at the crown, as-cast or machined.")
     ] = None
     notch_radius: Annotated[
         Any, Q("length", "0.005 in", "2 in", "At the worst notch or spot face of the crown.", "0.12 in")
@@ -177,13 +181,13 @@ class Fasteners(Section):
         Literal["torque", "angle", "stretch"] | None, Field(description="How it is tightened.")
     ] = None
     torque: Annotated[Any, Q("torque", "1 lbf*ft", "2000 lbf*ft", "Final torque.", "100 lbf*ft")] = None
-    snug: Annotated[
-        Any, Q("torque", "0 lbf*ft", "500 lbf*ft", "Torque before the angle.", "30 lbf*ft")
-    ] = None
+    snug: Annotated[Any, Q("torque", "0 lbf*ft", "500 lbf*ft", "Torque before the angle.", "30 lbf*ft")] = (
+        None
+    )
     angle: Annotated[Any, Q("angle", "1 deg", "400 deg", "Turn after the snug torque.", "90 deg")] = None
-    stretch: Annotated[
-        Any, Q("length", "0.0005 in", "0.1 in", "Lengthening when tightened.", "0.006 in")
-    ] = None
+    stretch: Annotated[Any, Q("length", "0.0005 in", "0.1 in", "Lengthening when tightened.", "0.006 in")] = (
+        None
+    )
     thread_friction: Annotated[
         Any, Q("number", "0.03", "0.5", "Friction coefficient in the thread.", "0.13")
     ] = None
@@ -198,7 +202,13 @@ class HeadFasteners(Fasteners):
     count: Annotated[int | None, Field(description="Around one bore.", ge=2, le=16)] = None
     share: Annotated[
         Any,
-        Q("number", "0.2", "1", "Share of one fastener that serves this bore; neighbours use the rest.", "0.62"),
+        Q(
+            "number",
+            "0.2",
+            "1",
+            "Share of one fastener that serves this bore; neighbours use the rest.",
+            "0.62",
+        ),
     ] = None
 
 
@@ -211,13 +221,14 @@ class RodBolts(Fasteners):
 class Girdle(Section):
     """A plate that ties the caps together; leave the section out when none is fitted."""
 
-    material: Annotated[
-        str | None, CatalogueRow("metal"), Field(description="A row of the catalogue.")
-    ] = None
+    material: Annotated[str | None, CatalogueRow("metal"), Field(description="A row of the catalogue.")] = (
+        None
+    )
     thickness: Annotated[Any, Q("length", "0.05 in", "4 in", "Of the plate.", "0.50 in")]
     width: Annotated[
         Any, Q("length", "0.2 in", "20 in", "Along the crank of the section that ties one cap.", "1.5 in")
     ]
     fit: Annotated[
-        Any, Q("length", "-0.02 in", "0.05 in", "Clearance to the caps; below 0 it is pulled tight.", "0.000 in")
+        Any,
+        Q("length", "-0.02 in", "0.05 in", "Clearance to the caps; below 0 it is pulled tight.", "0.000 in"),
     ] = None

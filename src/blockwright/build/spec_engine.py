@@ -20,7 +20,9 @@ _CURVE = "Lift of the valve against crank angle after the firing dead centre: [[
 class Layout(Section):
     """Cylinders, banks and crankpins."""
 
-    kind: Annotated[Literal["inline", "V", "flat"], Field(description="Arrangement.", examples=["V"])]
+    kind: Annotated[
+        Literal["inline", "V", "flat"], Field(description="Arrangement of the cylinders.", examples=["V"])
+    ]
     cylinders: Annotated[int, Field(description="How many.", ge=1, le=24, examples=[8])]
     firing_order: Annotated[
         list[Annotated[int, Field(ge=1, le=24)]],
@@ -55,11 +57,9 @@ class Layout(Section):
     ] = None
     numbering: Annotated[
         Literal["alternating", "by-bank"] | None,
-        Field(description="Odd numbers in bank A and even in B, or bank A first; from the front."),
+        Field(description="Odd numbers in bank A and even in B (alternating), or bank A first (by-bank)."),
     ] = None
-    bank_offset: Annotated[
-        Any, Q("length", "-6 in", "6 in", "Bank B behind bank A.", "0.95 in")
-    ] = None
+    bank_offset: Annotated[Any, Q("length", "-6 in", "6 in", "Bank B behind bank A.", "0.95 in")] = None
 
 
 class Target(Section):
@@ -71,7 +71,14 @@ class Target(Section):
     ]
     survival: Annotated[
         Any,
-        Q("number", "0.01", "0.9999", "Least chance of lasting the duty that is accepted.", "0.95", chosen=True),
+        Q(
+            "number",
+            "0.01",
+            "0.9999",
+            "Least chance of lasting the duty that is accepted.",
+            "0.95",
+            chosen=True,
+        ),
     ] = None
 
 
@@ -96,7 +103,7 @@ class Crank(Section):
         Any, Q("number", "0", "1", "Share of the reciprocating mass that counterweights balance.", "0.5")
     ] = None
     counterweight: Annotated[
-        Literal["full", "none"] | None, Field(description="Counterweights at every throw, or none.")
+        Literal["full", "none"] | None, Field(description="Counterweights at every throw (full), or none.")
     ] = None
 
 
@@ -106,14 +113,21 @@ class Rods(Section):
     length: Annotated[Any, Q("length", "1.5 in", "40 in", "Between centres.", "5.700 in")]
     big_end_mass: Annotated[Any, Q("mass", "10 g", "50 kg", "Weighed at the big end.", "450 g")] = None
     small_end_mass: Annotated[Any, Q("mass", "5 g", "30 kg", "Weighed at the small end.", "180 g")] = None
-    material: Annotated[
-        str | None, CatalogueRow("metal"), Field(description="A row of the catalogue.")
-    ] = None
+    material: Annotated[str | None, CatalogueRow("metal"), Field(description="A row of the catalogue.")] = (
+        None
+    )
     beam_area: Annotated[
         Any, Q("area", "10 mm^2", "20000 mm^2", "Least section of the beam.", "220 mm^2")
     ] = None
     beam_inertia: Annotated[
-        Any, Q("second moment of area", "20 mm^4", "1e8 mm^4", "Least of that section.", "3600 mm^4")
+        Any,
+        Q(
+            "second moment of area",
+            "20 mm^4",
+            "1e8 mm^4",
+            "Least second moment of that section.",
+            "3600 mm^4",
+        ),
     ] = None
     big_end_bore: Annotated[Any, Q("length", "0.5 in", "14 in", "Housing without shells.", "2.225 in")] = None
 
@@ -131,7 +145,8 @@ class Pistons(Section):
         Any, Q("length", "0.3 in", "12 in", "Pin centre to flat of the crown.", "1.55 in")
     ] = None
     deck_clearance: Annotated[
-        Any, Q("length", "-0.5 in", "1 in", "Crown below the deck at the top; above it is negative.", "0.010 in")
+        Any,
+        Q("length", "-0.5 in", "1 in", "Crown below the deck at the top; above it is negative.", "0.010 in"),
     ] = None
     dish: Annotated[
         Any, Q("volume", "-200 cc", "500 cc", "Dish and valve reliefs; a dome is negative.", "5.0 cc")
@@ -156,9 +171,7 @@ class Port(Section):
             2,
         ),
     ] = None
-    depression: Annotated[
-        Any, Q("pressure", "1 inH2O", "100 inH2O", "Of the flow bench.", "28 inH2O")
-    ] = None
+    depression: Annotated[Any, Q("pressure", "1 inH2O", "100 inH2O", "Of the flow bench.", "28 inH2O")] = None
 
 
 class Heads(Section):
@@ -166,9 +179,7 @@ class Heads(Section):
 
     chamber_volume: Annotated[Any, Q("volume", "2 cc", "5000 cc", "In the head, valves shut.", "64 cc")]
     gasket_bore: Annotated[Any, Q("length", "1 in", "17 in", "Of the compressed gasket.", "4.100 in")] = None
-    gasket_thickness: Annotated[
-        Any, Q("length", "0.005 in", "0.5 in", "Compressed.", "0.040 in")
-    ] = None
+    gasket_thickness: Annotated[Any, Q("length", "0.005 in", "0.5 in", "Compressed.", "0.040 in")] = None
     intake: Annotated[Port | None, Field(description="Intake valves.")] = None
     exhaust: Annotated[Port | None, Field(description="Exhaust valves.")] = None
 
@@ -221,9 +232,7 @@ class Exhaust(Section):
 class Fuel(Section):
     """Fuel and mixture."""
 
-    kind: Annotated[
-        str | None, CatalogueRow("fuel"), Field(description="A row of the catalogue.")
-    ] = None
+    kind: Annotated[str | None, CatalogueRow("fuel"), Field(description="A row of the catalogue.")] = None
     lambda_: Annotated[
         Any,
         Q("number", "0.5", "1.6", "Air over what the fuel needs; below 1 is rich.", "0.87"),
@@ -237,14 +246,20 @@ class Spark(Section):
     advance: Annotated[
         Any, Q("angle", "-20 deg", "70 deg", "Before top dead centre, at full load.", "34 deg", floor="1 deg")
     ]
-    ca50: Annotated[
-        Any, Q("angle", "-15 deg", "50 deg", "Half burned, after top dead centre.", "8 deg")
-    ] = None
+    ca50: Annotated[Any, Q("angle", "-15 deg", "50 deg", "Half burned, after top dead centre.", "8 deg")] = (
+        None
+    )
     burn_duration: Annotated[Any, Q("angle", "8 deg", "100 deg", "From 10 to 90 % burned.", "35 deg")] = None
     ca10_delay: Annotated[Any, Q("angle", "3 deg", "70 deg", "Spark to 10 % burned.", "24 deg")] = None
     variation: Annotated[
         Any,
-        Q("number", "0.01", "0.4", "Standard deviation of peak pressure from cycle to cycle over its mean.", "0.07"),
+        Q(
+            "number",
+            "0.01",
+            "0.4",
+            "Standard deviation of peak pressure from cycle to cycle over its mean.",
+            "0.07",
+        ),
     ] = None
 
 
@@ -267,10 +282,11 @@ class Conditions(Section):
     """Surrounding air."""
 
     pressure: Annotated[
-        Any, Q("pressure", "40 kPa", "115 kPa", "Absolute, at the track, not reduced to sea level.", "14.5 psi")
+        Any,
+        Q("pressure", "40 kPa", "115 kPa", "Absolute, at the track, not reduced to sea level.", "14.5 psi"),
     ] = None
     temperature: Annotated[Any, Q("temperature", "230 K", "335 K", "Of the air.", "68 degF")] = None
-    humidity: Annotated[Any, Q("number", "0", "1", "Relative.", "50 %")] = None
+    humidity: Annotated[Any, Q("number", "0", "1", "Relative.", "0.50")] = None
 
 
 __all__ = [

@@ -96,7 +96,7 @@ class Breathing:
                 raise InputError(f"{name} must hold {PLACES} areas of at least 0")
             if not area.any():
                 raise InputError(f"{name} is 0 at every angle: the valve never opens")
-        if not self.exhaust_opens > self.intake_closes:
+        if not self.exhaust_opens > 0.0 > self.intake_closes:
             raise InputError(
                 f"the intake shuts at {self.intake_closes:g} deg and the exhaust opens at "
                 f"{self.exhaust_opens:g} deg after firing top dead centre: the charge is never enclosed"
@@ -239,7 +239,7 @@ class OperatingPoint:
     def charge(self) -> Array:
         """Masses in one kilogram of charge, in the order of `SPECIES` [-]."""
         masses = np.array([1.0, self.fuel_per_air, self.nitrous, self.vapour, 0.0, 0.0, 0.0])
-        return masses / masses.sum()
+        return np.asarray(masses / masses.sum(), dtype=np.float64)
 
     def ash(self) -> Array:
         """Masses in one kilogram of what the charge burns to [-]."""

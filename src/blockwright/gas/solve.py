@@ -15,7 +15,7 @@ from .model import PLACES, SPECIES, Breathing, Cycle, OperatingPoint, Trapped
 Array = NDArray[np.float64]
 
 #: Largest relative change of trapped mass, energy and work from cycle to cycle that counts as repeated.
-TOLERANCE = 2e-5
+TOLERANCE = 5e-5
 #: Change above which the cycles run with half the steps: they only wash out the first guess.
 COARSE_UNTIL = 1e-3
 #: Cycles after which the engine counts as not settling.

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build.model import Build
-from ..parts import caps, fasteners, head, rods, walls, web
+from ..parts import caps, fasteners, head, pistons, rods, walls, web
 from ..parts.cases import Fatigue, Identity, Leaves, SingleEvent
 from ..trace import Array, Traced, Value, formula
 from . import fatigue
@@ -20,7 +20,7 @@ Module = Callable[[Leaves, Build], Sequence[Case]]
 MODULES: Mapping[str, tuple[Module, ...]] = {
     "bores": (walls.limits,),
     "head": (head.limits,),
-    "rods": (rods.limits,),
+    "rods": (rods.limits, pistons.limits),
     "mains": (caps.limits, fasteners.limits, web.limits),
 }
 GROUPS = tuple(MODULES)

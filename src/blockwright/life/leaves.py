@@ -40,13 +40,13 @@ class SampleLeaves:
     def catalogue(self, table: str, row: str, field: str) -> Value:
         """A figure of the catalogue, shape (n, 1, 1, 1) [SI]; one draw for all parts of that row."""
         found = catalogue.row(table, row)
-        variable = uncertain(f"catalogue {row} {field}", found.si(field), found.u(field), "normal")
+        variable = uncertain(f"catalogue {row} {field}", found.si(field), found.u(field), found.distribution(field))
         return _column(self._draw.sample(variable))
 
     def model(self, name: str) -> Value:
         """A constant or error of a model, shape (n, 1, 1, 1)."""
         found = catalogue.row("model", name)
-        variable = uncertain(f"model {name}", found.si("value"), found.u("value"), found.text("distribution"))
+        variable = uncertain(f"model {name}", found.si("value"), found.u("value"), found.distribution("value"))
         return _column(self._draw.sample(variable))
 
     def kernel(self, name: str, place: str = "") -> Value:
@@ -113,9 +113,9 @@ class TracedLeaves:
         leaf = Leaf(
             kind="catalogue",
             name=f"{row}.{field}",
-            unit="SI",
-            provenance=found.status,
-            source=found.source,
+            unit=found.si_unit(field),
+            provenance=found.status_of(field),
+            source=found.source_of(field),
             spread=found.u(field),
         )
         return Traced(Node(np.full((1, 1, 1, 1), found.si(field)), leaf=leaf))
@@ -126,9 +126,9 @@ class TracedLeaves:
         leaf = Leaf(
             kind="model",
             name=name,
-            unit=found.text("unit"),
-            provenance=found.status,
-            source=found.source,
+            unit=found.figures["value"].unit,
+            provenance=found.status_of("value"),
+            source=found.source_of("value"),
             spread=found.u("value"),
         )
         return Traced(Node(np.full((1, 1, 1, 1), found.si("value")), leaf=leaf))

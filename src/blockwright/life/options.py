@@ -36,8 +36,11 @@ def options(build: Build) -> list[Option]:
     stud = build.word("main_fasteners.kind") == "stud"
     tight = build.si("caps.register_fit") >= 2.0e-5
     # A reading of the old caps' hardness says nothing of the new ones.
-    iron = {"caps.material": "ductile-80-55-06", "caps.surface": "machined", "caps.hardness": None}
-    steel = {"caps.material": "steel-4140", "caps.surface": "machined", "caps.hardness": None}
+    fresh: dict[str, str | None] = {"caps.surface": "machined"}
+    if "caps.hardness" in build.values:
+        fresh["caps.hardness"] = None
+    iron = fresh | {"caps.material": "ductile-80-55-06"}
+    steel = fresh | {"caps.material": "steel-4140"}
     register = {"caps.register_fit": "0.003 in"}
     studs = _studs(build)
     found: list[Option] = []
@@ -81,9 +84,11 @@ def options(build: Build) -> list[Option]:
     ]
 
 
-def _studs(build: Build) -> dict[str, str]:
+def _studs(build: Build) -> dict[str, str | None]:
     """Studs of the same thread, stretched to about three quarters of what the material bears."""
-    return {
+    other_ways = (f"main_fasteners.{name}" for name in ("torque", "angle", "snug"))
+    taken_out: dict[str, str | None] = {path: None for path in other_ways if path in build.values}
+    return taken_out | {
         "main_fasteners.kind": "stud",
         "main_fasteners.grade": "stud-180ksi",
         "main_fasteners.tighten": "stretch",

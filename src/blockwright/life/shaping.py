@@ -47,7 +47,7 @@ def build_variable(build: Build, path: str) -> Uncertain:
 def model_variable(name: str) -> Uncertain:
     """The draw's variable of a model constant, as the leaves name it too."""
     row = catalogue.row("model", name)
-    return uncertain(f"model {name}", row.si("value"), row.u("value"), row.text("distribution"))
+    return uncertain(f"model {name}", row.si("value"), row.u("value"), row.distribution("value"))
 
 
 def _inputs(build: Build, speed: float) -> Array:

@@ -131,10 +131,10 @@ def _mechanism(build: Build, engine: Engine) -> Mechanism:
     travel = travel_of(build)
     depths = build.array("casting.walls.depth")
     fastest = max(duty.speed for duty in engine.points)
-    if build.choice("duty.events.missed_shift.count"):
+    if _happens(build, "missed_shift"):
         fastest = max(fastest, build.si("duty.events.missed_shift.speed"))
     knock = 1.0
-    if build.choice("duty.events.knock_burst.count"):
+    if _happens(build, "knock_burst"):
         knock = build.si("duty.events.knock_burst.pressure_ratio")
     return mechanism(
         engine.loads,
@@ -144,6 +144,11 @@ def _mechanism(build: Build, engine: Engine) -> Mechanism:
         overspeed=fastest,
         knock_ratio=max(knock, 1.0),
     )
+
+
+def _happens(build: Build, event: str) -> bool:
+    path = f"duty.events.{event}.count"
+    return path in build.values and build.si(path) > 0.0
 
 
 @dataclass(frozen=True)

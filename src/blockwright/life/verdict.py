@@ -242,7 +242,10 @@ class WallMap:
 
 @dataclass(frozen=True)
 class Drawing:
-    """Dimensions for the end and side view, all in metres, angles in degrees, from the build."""
+    """Dimensions for the end and side view, all in metres, angles in degrees, from the build.
+
+    lead : +1 when bank A is on the left seen from the front (the crank turns clockwise, from A to B), -1 when it is on the right.
+    """
 
     dimensions: Mapping[str, float]
     kind: str
@@ -253,6 +256,7 @@ class Drawing:
     throw_angles: tuple[float, ...]
     four_bolt_mains: tuple[int, ...]
     cap_material: str
+    lead: int = 1
 
 
 @dataclass(frozen=True)

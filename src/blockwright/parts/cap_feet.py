@@ -58,19 +58,19 @@ def load_lean_upwards(vertical: Array, lateral: Array) -> Array:
 @formula(
     symbol="g",
     unit="1",
-    equation="g = prod (x_i/x_i0)^a_i over crown, span, foot width, length",
+    equation="g = prod (x_i/x_i0)^a_i over crown, span, foot width, length, film half width",
     source=f"{_FRAME}; exponents by central differences",
     valid="within about 15 % of the nominal dimensions",
 )
 def dimension_factor(
-    crown: Array, span: Array, foot_width: Array, length: Array, nominal: Array, exponents: Array
-) -> Array:
-    """Change of a unit solution with the cap's dimensions [-].
+    crown: Array, span: Array, foot_width: Array, length: Array, film: Array, nominal: Array, exponents: Array
+) -> Array:  # fmt: skip
+    """Change of a unit solution with the cap's dimensions and the film's width [-].
 
-    `nominal` and `exponents` have shape (4,), in the order of the dimensions [m], [-].
+    `nominal` and `exponents` have shape (5,), in the order of the dimensions [m, rad], [-].
     """
     out: Array = np.ones((1, 1, 1, 1))
-    for value, base, power in zip((crown, span, foot_width, length), nominal, exponents, strict=True):
+    for value, base, power in zip((crown, span, foot_width, length, film), nominal, exponents, strict=True):
         out = out * (value / base) ** power
     return out
 
@@ -80,7 +80,7 @@ def dimension_factor(
     unit="N or Pa",
     equation="q = q_unit(u) F g",
     source=_FRAME,
-    valid="film pressure as a cosine over +-90 degrees about the load",
+    valid="film pressure as a cosine about the load",
 )
 def share_of_load(lean: Array, load: Array, knots: Array, factor: Value) -> Array:
     """A unit solution of the cap read at the load's lean, times the load.

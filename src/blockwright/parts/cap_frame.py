@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import OutsideValidity
+from .cap_film import film_force
 
 Array = NDArray[np.float64]
 
@@ -53,6 +54,8 @@ class CapDims:
         Young's modulus [Pa].
     poisson : float
         Poisson's ratio [-].
+    film : float
+        Half width of the film pressure about the load [rad], up to 90 degrees.
     """
 
     bore: float
@@ -62,12 +65,17 @@ class CapDims:
     length: float
     modulus: float
     poisson: float = 0.26
+    film: float = 0.5 * np.pi
 
     def __post_init__(self) -> None:
         for name in ("bore", "crown", "foot_width", "span", "length", "modulus"):
             value = getattr(self, name)
             if not (np.isfinite(value) and value > 0.0):
                 raise OutsideValidity(f"cap {name} is {value:g}; it must be above 0")
+        if not 0.1 <= self.film <= 0.5 * np.pi:
+            raise OutsideValidity(
+                f"film half width is {np.degrees(self.film):g} degrees; the film can press on 6 to 90"
+            )
         if self.span <= self.bore:
             raise OutsideValidity(
                 f"the cap's bolts stand {self.span * 1e3:.1f} mm apart and its bore is "
@@ -150,16 +158,6 @@ def centre_radius(dims: CapDims, theta: Array) -> Array:
     return np.asarray(crown * np.cos(theta) ** 2 + 0.5 * dims.span * np.sin(theta) ** 2)
 
 
-def film_pressure(theta: Array, direction: Array) -> Array:
-    """Film pressure times radius per unit of load [1/rad]: a cosine over +-90 degrees.
-
-    ``p r L / F = (2/pi) cos(theta - direction)``, zero beyond 90 degrees; its
-    resultant is the load itself.  First version: a real film is narrower at high
-    load and leans with the journal's turning.
-    """
-    return np.asarray((2.0 / np.pi) * np.maximum(np.cos(theta - direction), 0.0))
-
-
 @dataclass(frozen=True)
 class _Ring:
     """Sections and lever arms at the middles and edges of the cells."""
@@ -229,22 +227,9 @@ def _fibres(ring: _Ring, forces: tuple[Array, Array, Array]) -> tuple[Array, Arr
     return out[0], out[1]
 
 
-def _film(theta: Array, direction: Array) -> tuple[Array, Array]:
-    """Film force between each `theta` and the right foot, shape (directions, theta).
-
-    Closed form of the integral of the cosine film, times (sin t, -cos t), from theta to 90 degrees.
-    """
-    d = direction[:, None]
-    high = np.minimum(0.5 * np.pi, d + 0.5 * np.pi)
-    low = np.minimum(np.clip(theta[None, :], d - 0.5 * np.pi, 0.5 * np.pi), high)
-    fx = 0.5 * np.sin(d) * (high - low) - 0.25 * (np.cos(2 * high - d) - np.cos(2 * low - d))
-    fy = -0.5 * np.cos(d) * (high - low) - 0.25 * (np.sin(2 * high - d) - np.sin(2 * low - d))
-    return (2.0 / np.pi) * fx, (2.0 / np.pi) * fy
-
-
 def _loads(dims: CapDims, theta: Array, direction: Array) -> tuple[Array, Array]:
     """Film force for each direction, and as last row that of an even pressure of 1 Pa."""
-    fx, fy = _film(theta, direction)
+    fx, fy = film_force(theta, direction, dims.film)
     even = 0.5 * dims.bore * dims.length
     return (
         np.vstack((fx, even * np.cos(theta))),
@@ -282,7 +267,7 @@ def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None)
     docs/models/caps.md.
     """
     step = np.pi / cells
-    ring = _ring(dims, -0.5 * np.pi + step * (np.arange(cells) + 0.5), step)
+    ring = _ring(dims, -0.5 * np.pi + step * (np.arange(cells, dtype=np.float64) + 0.5), step)
     direction = _knot_directions() if direction is None else direction
     one, zero = np.ones(cells), np.zeros(cells)
     foot = 0.5 * dims.span  # the right foot stands at (foot, 0)
@@ -302,7 +287,8 @@ def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None)
     # Reaction at the right foot while it alone is moved outwards by 1 m.
     opened = np.linalg.solve(flexibility, np.array([1.0, 0.0, 0.0]))
 
-    stations = _ring(dims, np.array(STATIONS) * (np.pi / 180.0), step)
+    places: Array = np.asarray(np.radians(STATIONS), dtype=np.float64)
+    stations = _ring(dims, places, step)
     sx, sy = _loads(dims, stations.theta, direction)
     rx, ry, rm = (row[:, None] for row in reaction)
     outer, inner = _fibres(stations, _section_forces(stations, sx + rx, sy + ry, rm + foot * ry))
@@ -338,12 +324,12 @@ def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None)
 
 
 #: Dimensions by whose powers the unit solutions are scaled, in this order.
-SCALED_BY = ("crown", "span", "foot_width", "length")
+SCALED_BY = ("crown", "span", "foot_width", "length", "film")
 
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """Log-derivatives of the unit solutions in `SCALED_BY`, each of shape (4,).
+    """Log-derivatives of the unit solutions in `SCALED_BY`, each of shape (5,).
 
     Taken at the crown with the load straight into the cap.
     """

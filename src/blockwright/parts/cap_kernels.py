@@ -101,13 +101,14 @@ def released(needed: Array, friction: Array, closing: Array, frame: Array, line:
 
 
 @njit(cache=True, error_model="numpy")
-def extremes(held: Array, let_go: Array, release: Array, factor: Array, static: Array, angles: int) -> Array:
+def extremes(left: Array, crown: Array, right: Array, let_go: Array, release: Array, factor: Array,
+             static: Array, angles: int) -> Array:  # fmt: skip
     """Largest and smallest stress of each cycle at the station that bears most.
 
     Parameters
     ----------
-    held : shape (stations, samples, steps), let_go : shape (samples, steps)
-        Stress with feet held [Pa], closing force let go [N].
+    left, crown, right, let_go : shape (samples, steps)
+        Stress with feet held at the three stations [Pa], closing force let go [N].
     release, static : shape (stations, samples)
         Stress per unit let go [Pa/N], stress at rest [Pa].
     factor : shape (samples,)
@@ -117,19 +118,20 @@ def extremes(held: Array, let_go: Array, release: Array, factor: Array, static: 
 
     Returns
     -------
-    ndarray, shape (4, samples, cycles)
+    ndarray, shape (samples, cycles, 4)
         Largest, smallest, and of the largest the shares of feet held and of slip.
     """
-    stations, samples, steps = held.shape
+    held = (left, crown, right)
+    samples, steps = crown.shape
     cycles = steps // angles
-    out = np.empty((4, samples, cycles))
+    out = np.empty((samples, cycles, 4))
     for i in range(samples):
         for c in range(cycles):
             worst = -np.inf
-            for s in range(stations):
+            for s in range(3):
                 most, least, at = -np.inf, np.inf, 0
                 for j in range(c * angles, (c + 1) * angles):
-                    value = held[s, i, j] + release[s, i] * let_go[i, j]
+                    value = held[s][i, j] + release[s, i] * let_go[i, j]
                     if value > most:
                         most, at = value, j
                     least = min(least, value)
@@ -139,8 +141,8 @@ def extremes(held: Array, let_go: Array, release: Array, factor: Array, static: 
                 score = 0.75 * most - 0.25 * least
                 if score > worst:
                     worst = score
-                    out[0, i, c] = most
-                    out[1, i, c] = least
-                    out[2, i, c] = factor[i] * held[s, i, at]
-                    out[3, i, c] = factor[i] * release[s, i] * let_go[i, at]
+                    out[i, c, 0] = most
+                    out[i, c, 1] = least
+                    out[i, c, 2] = factor[i] * held[s][i, at]
+                    out[i, c, 3] = factor[i] * release[s, i] * let_go[i, at]
     return out

@@ -24,7 +24,7 @@ _GROUP = "mains"
 _EQUATION = "half ring of varying depth, Castigliano with Winkler's curved bar, docs/models/caps.md"
 _NOTES = (
     "quasi-static: rocking and resonance of the cap are not modelled yet",
-    "film pressure taken as a cosine over 180 degrees about the load",
+    "film pressure taken as a cosine about the load; it does not lean with the journal's turning",
     "feet held in rotation by the clamp; the bolt bosses' own depth is not in the ring",
 )
 
@@ -78,37 +78,18 @@ def rest_stress(
     return np.asarray(notch * (shells + release * squeeze * release_factor))
 
 
-def _cycle(
-    left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
-    factor: Array, rest: Array,
-) -> Array:  # fmt: skip
-    """`cap_kernels.extremes` for arrays with the four axes of a load."""
-    n, points, nodes, angles = crown.shape
-    held = np.stack([cap_feet.flat(a) for a in (left, crown, right)])
-    per_station = release[:, None] * cap_feet.rows(release_factor, n)[None, :]
-    static = np.ascontiguousarray(np.broadcast_to(rest.reshape(-1, release.size), (n, release.size)).T)
-    out = cap_kernels.extremes(
-        held,
-        cap_feet.flat(let_go),
-        np.ascontiguousarray(per_station),
-        cap_feet.rows(factor, n),
-        static,
-        angles,
-    )
-    return out.reshape(4, n, points, nodes, 1)
-
-
-_CYCLE = "sigma = f (sigma_held + q g_q R) + sigma_0 at the crown and 25 degrees to each side"
-
-
 @formula(
-    symbol="sigma_max", unit="Pa", equation=f"sigma_max = max over the cycle; {_CYCLE}", source=_EQUATION
+    symbol="(sigma_max, sigma_min, sigma_held, sigma_slip)",
+    unit="Pa",
+    equation="sigma = f (sigma_held + q g_q R) + sigma_0 at the crown and 25 degrees to each side;"
+    " max and min over the cycle where sigma_a + sigma_m/2 is largest",
+    source=_EQUATION,
 )
-def crown_stress_max(
+def crown_cycle(
     left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
     factor: Array, rest: Array,
 ) -> Array:  # fmt: skip
-    """Largest stress of each cycle at the outer face, where it bears most.
+    """Stress of each cycle at the cap's outer face, where it bears most.
 
     Parameters
     ----------
@@ -125,47 +106,67 @@ def crown_stress_max(
 
     Returns
     -------
-    array, shape (n, P, Z, 1)
-        Tension positive [Pa].
+    array, shape (n, P, Z, 4)
+        Largest, smallest; of the largest what bending with feet held and slip make [Pa].
     """
-    return np.asarray(_cycle(left, crown, right, let_go, release, release_factor, factor, rest)[0])
+    n, points, nodes, angles = crown.shape
+    per_station = release[:, None] * cap_feet.rows(release_factor, n)[None, :]
+    static = np.broadcast_to(rest.reshape(-1, release.size), (n, release.size)).T
+    out = cap_kernels.extremes(
+        cap_feet.flat(left),
+        cap_feet.flat(crown),
+        cap_feet.flat(right),
+        cap_feet.flat(let_go),
+        np.ascontiguousarray(per_station),
+        cap_feet.rows(factor, n),
+        np.ascontiguousarray(static),
+        angles,
+    )
+    return out.reshape(n, points, nodes, 4)
 
 
-@formula(
-    symbol="sigma_min", unit="Pa", equation=f"sigma_min = min over the cycle; {_CYCLE}", source=_EQUATION
-)
-def crown_stress_min(
-    left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
-    factor: Array, rest: Array,
-) -> Array:  # fmt: skip
-    """Smallest stress of each cycle at the same place; arguments as `crown_stress_max` [Pa]."""
-    return np.asarray(_cycle(left, crown, right, let_go, release, release_factor, factor, rest)[1])
+@formula(symbol="sigma_max", unit="Pa", equation="sigma_max of the cycle", source="definition")
+def largest(cycle: Array) -> Array:
+    """Largest stress of each cycle, shape (n, P, Z, 1) [Pa], from `crown_cycle`."""
+    return np.asarray(cycle[..., 0:1])
+
+
+@formula(symbol="sigma_min", unit="Pa", equation="sigma_min of the cycle", source="definition")
+def smallest(cycle: Array) -> Array:
+    """Smallest stress of each cycle, shape (n, P, Z, 1) [Pa], from `crown_cycle`."""
+    return np.asarray(cycle[..., 1:2])
 
 
 @formula(
     symbol="sigma_i",
     unit="Pa",
-    equation="share of the largest sigma_max over the duty: 2 feet held, 3 slip, 4 at rest",
+    equation="share of one cause in the largest sigma_max over the duty",
     source="definition",
 )
-def crown_stress_share(
-    cause: int, left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
-    factor: Array, rest: Array,
-) -> Array:  # fmt: skip
-    """What one cause adds to the largest stress of the duty; the rest as `crown_stress_max`.
+def share(cycle: Array, cause: str) -> Array:
+    """What one cause makes of the largest stress of the duty, shape (n, 1, 1, 1) [Pa].
 
-    `cause` is 2 for bending with feet held, 3 for slip of the feet, 4 for what is there at rest.
-
-    Returns
-    -------
-    array, shape (n, 1, 1, 1)
-        The shares add up to the largest stress [Pa].
+    `cause` is ``"held"``, ``"slip"`` or ``"rest"``; the three add up to the largest stress.
     """
-    most, _, held, slip = _cycle(left, crown, right, let_go, release, release_factor, factor, rest)
-    n = most.shape[0]
-    at = np.argmax(most.reshape(n, -1), axis=1)[:, None]
-    part = {2: held, 3: slip, 4: most - held - slip}[cause]
-    return np.take_along_axis(part.reshape(n, -1), at, axis=1).reshape(n, 1, 1, 1)
+    n = cycle.shape[0]
+    each = cycle.reshape(n, -1, 4)
+    at = np.argmax(each[:, :, 0], axis=1)
+    most, _, held, slip = each[np.arange(n), at].T
+    return np.asarray({"held": held, "slip": slip, "rest": most - held - slip}[cause]).reshape(n, 1, 1, 1)
+
+
+@formula(
+    symbol="S",
+    unit="Pa",
+    equation="S = min(S_notch, K_t S_plain)",
+    source="definition: a notch never makes a place stronger (K_f >= 1)",
+)
+def notched_strength(notched: Array, plain: Array, notch: Array) -> Array:
+    """Fatigue limit in terms of the notch's local stress [Pa].
+
+    `notched` with the support of the notch's gradient, `plain` without a notch [Pa]; `notch` K_t [-].
+    """
+    return np.minimum(notched, notch * plain)
 
 
 @formula(symbol="k_c", unit="N/m", equation="k_c = k_0 g (E/E_0)", source=_EQUATION)
@@ -193,6 +194,7 @@ def dims_of(build: Build) -> CapDims:
         length=build.si("caps.length"),
         modulus=iron.si("modulus"),
         poisson=iron.si("poisson"),
+        film=catalogue.row("model", "cap.film_half_width").si("value"),
     )
 
 
@@ -213,7 +215,7 @@ class Ring:
     slopes: Sensitivity
     key: str
     nominal: Value
-    sizes: tuple[Value, Value, Value, Value]
+    sizes: tuple[Value, Value, Value, Value, Value]
 
     def leaf(self, name: str, value: Array | float, unit: str) -> Value:
         """One unit solution."""
@@ -231,14 +233,17 @@ class Ring:
         return cap_feet.share_of_load(lean, load, self.leaf(name, knots, unit), factor)
 
 
-def ring(ctx: Leaves, dims: CapDims, place: str, sizes: tuple[Value, Value, Value, Value], part: str) -> Ring:
+def ring(
+    ctx: Leaves, dims: CapDims, place: str, sizes: tuple[Value, Value, Value, Value, Value], part: str
+) -> Ring:
     """Leaves of the half ring of a cap or a saddle.
 
-    `sizes` are the sampled crown, span, foot width and length [m]; `part` names the ring.
+    `sizes` are the sampled crown, span, foot width, length [m] and film half width [rad]; `part`
+    names the ring.
     """
     unit, slopes, key = solved(dims)
-    base = np.array([dims.crown, dims.span, dims.foot_width, dims.length])
-    nominal = ctx.constant(f"{part} nominal dimensions", place, base, "m", "build file", key)
+    base = np.array([getattr(dims, name) for name in cap_frame.SCALED_BY])
+    nominal = ctx.constant(f"{part} nominal dimensions", place, base, "m, rad", "build file", key)
     return Ring(ctx, place, unit, slopes, key, nominal, sizes)
 
 
@@ -257,6 +262,7 @@ def _limits_of(ctx: Leaves, build: Build, main: int) -> list[Fatigue | SingleEve
         ctx.build("caps.span"),
         ctx.build("caps.foot_width"),
         ctx.build("caps.length"),
+        ctx.model("cap.film_half_width"),
     )
     cap = ring(ctx, dims_of(build), place, sizes, "cap")
     material = str(build.choice("caps.material"))
@@ -316,10 +322,16 @@ def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -
     crush = cap.leaf("stress per shell pressure", cap.unit.crush, "Pa/Pa")
     rest = rest_stress(crush, pressure, cap.factor("crush"), release, squeeze, release_factor, notch)
     factor = stress_factor(notch, ctx.model("cap.crown.model_error"))
-    cycle: tuple[Value, ...] = (*held, let_go, release, release_factor, factor, rest)
+    cycle = crown_cycle(held[0], held[1], held[2], let_go, release, release_factor, factor, rest)
 
     crown = ctx.build("caps.crown")
-    gradient = notch_gradient(ctx.build("caps.notch_radius")) if build.has("caps.notch_radius") else None
+    skin = build.choice("caps.surface") == "as-cast"
+    plain, notched = (
+        strength.fatigue_strength(
+            ctx, build, "caps", thickness=crown, gradient=gradient, skin=skin, loading="bending"
+        )
+        for gradient in (None, notch_gradient(ctx.build("caps.notch_radius")))
+    )
     iron = str(build.choice("caps.material"))
     return Fatigue(
         identity=Identity(
@@ -331,25 +343,17 @@ def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -
             group=_GROUP,
             notes=_NOTES,
         ),
-        stress_max=crown_stress_max(*cycle),
-        stress_min=crown_stress_min(*cycle),
-        strength=strength.fatigue_strength(
-            ctx,
-            build,
-            "caps",
-            thickness=crown,
-            gradient=gradient,
-            skin=build.choice("caps.surface") == "as-cast",
-            loading="bending",
-        ),
+        stress_max=largest(cycle),
+        stress_min=smallest(cycle),
+        strength=notched_strength(notched, plain, notch),
         tensile=strength.tensile_strength(ctx, build, "caps", crown),
         slope=ctx.catalogue("metal", iron, "slope"),
         knee=ctx.catalogue("metal", iron, "knee"),
         mean_rule=catalogue.row("metal", iron).text("mean_rule"),
         split={
-            "direct bending, feet held": crown_stress_share(2, *cycle),
-            "slip of the feet": crown_stress_share(3, *cycle),
-            "shells and register at rest": crown_stress_share(4, *cycle),
+            "direct bending, feet held": share(cycle, "held"),
+            "slip of the feet": share(cycle, "slip"),
+            "shells and register at rest": share(cycle, "rest"),
         },
     )
 

@@ -14,8 +14,9 @@ from ..build import catalogue
 from ..joints import clamp
 from ..trace import Array, Value, formula
 from . import strength
+from .bolt_hole import notch_factor
 from .cases import Fatigue, Identity, Leaves, SingleEvent
-from .fasteners import notch_factor, stress_above
+from .fasteners import stress_above
 
 if TYPE_CHECKING:
     from ..build.model import Build

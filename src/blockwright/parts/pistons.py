@@ -64,6 +64,7 @@ def limits(ctx: Leaves, build: Build) -> list[Fatigue | SingleEvent]:
             unit="m/s",
             demand=fastest_mean_speed(ctx.kernel("piston_speed"), ctx.model("piston.speed.model_error")),
             capacity=ctx.model("piston.speed_capacity"),
+            breaks=False,
         ),
         SingleEvent(
             identity=_identity(
@@ -76,6 +77,7 @@ def limits(ctx: Leaves, build: Build) -> list[Fatigue | SingleEvent]:
                 ctx.kernel("piston_acceleration"), ctx.model("piston.acceleration.model_error")
             ),
             capacity=ctx.model("piston.acceleration_capacity"),
+            breaks=False,
         ),
     ]
 

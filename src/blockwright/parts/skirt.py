@@ -111,4 +111,5 @@ def _roots(order: int, radius: float, thickness: float, poisson: float) -> Compl
         middle = 2.0 * m2 - g + sign * 1j * k
         spread = np.sqrt(middle**2 - 4.0 * m2 * (m2 - g))
         squares += [0.5 * (middle + spread), 0.5 * (middle - spread)]
-    return -np.sqrt(np.array(squares, dtype=complex))
+    decaying: Complex = -np.sqrt(np.array(squares, dtype=complex))
+    return decaying

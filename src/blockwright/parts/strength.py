@@ -270,7 +270,6 @@ def fatigue_strength(
     row = material(build, section)
     kind = family(row)
     tensile = tensile_strength(ctx, build, section, thickness)
-    a, b = (ctx.model(f"strength.{kind}.support_{letter}") for letter in "ab")
     notch: Value = 0.0 if gradient is None else gradient
     place = bending_gradient(thickness, notch) if loading == "bending" else notch
     roughness = roughness_factor(
@@ -284,9 +283,16 @@ def fatigue_strength(
         ctx.catalogue("metal", row, "endurance_ratio"),
         surface_factor(roughness, ctx.model(f"strength.{kind}.roughness_notch")),
         _temperature_factor(ctx, kind, temperature),
-        support_number(place, tensile, a, b),
-        support_number(ctx.model("strength.specimen_gradient"), tensile, a, b),
+        support_of(ctx, row, place, tensile),
+        support_of(ctx, row, ctx.model("strength.specimen_gradient"), tensile),
     )
+
+
+def support_of(ctx: Leaves, row: str, gradient: Value, tensile: Value) -> Value:
+    """Notch support number of a metal at a related stress gradient [1/m]; 1 where there is none."""
+    kind = family(row)
+    a, b = (ctx.model(f"strength.{kind}.support_{letter}") for letter in "ab")
+    return support_number(gradient, tensile, a, b)
 
 
 def _temperature_factor(ctx: Leaves, kind: str, temperature: Value | None) -> Value:

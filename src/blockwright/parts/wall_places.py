@@ -21,10 +21,14 @@ if TYPE_CHECKING:
     from ..build.model import Build
 
 #: Readings of one cylinder kept for each face, worst first by the nominal engine.
-CANDIDATES = 3
+CANDIDATES = 2
 #: Readings nearer than this to a neighbouring bore are joined walls in a siamesed block [rad].
 JOINED = np.radians(30.0)
 _STEP = 0.02
+#: Inverse of the support number of a bent iron wall, for ranking only [-].
+_BENDING_SHARE = 0.6
+#: Peak pressure at which places are ranked [Pa].
+_RANKED_AT = 10.0e6
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,8 @@ class Bores:
     """What the shell needs of the engine, nominal [m], [rad], [-].
 
     ring_at_top : depth of the top ring at top dead centre; chamber : clearance volume over
-    the bore's area; pin_at_top : depth of the pin at top dead centre; depths, angles and
+    the bore's area; pin_at_top : depth of the pin at top dead centre; heat : thermal stress
+    at the top per thickness, over the pressure of ranking [1/m]; depths, angles and
     `thickness` (cylinder, depth, angle) of the readings.
     """
 
@@ -80,6 +85,7 @@ class Bores:
     poisson: float
     bolts: int
     siamesed: bool
+    heat: float
     depths: tuple[float, ...]
     angles: tuple[float, ...]
     thickness: bytes = field(repr=False)
@@ -92,6 +98,7 @@ class Bores:
 def bores_of(build: Build) -> Bores:
     """The nominal figures, from the build."""
     walls = build.walls()
+    metal = catalogue.row("metal", str(build.choice("casting.material")))
     bore = build.si("casting.bore")
     gasket = 0.25 * np.pi * build.si("heads.gasket_bore") ** 2 * build.si("heads.gasket_thickness")
     below = build.si("pistons.deck_clearance")
@@ -103,9 +110,10 @@ def bores_of(build: Build) -> Bores:
         ring_at_top=max(below + build.si("pistons.top_ring"), 0.0),
         pin_at_top=max(below + build.si("pistons.compression_height"), 0.0),
         chamber=max(volume / (0.25 * np.pi * bore**2) + below, 1e-4),
-        poisson=catalogue.row("metal", str(build.choice("casting.material"))).si("poisson"),
+        poisson=metal.si("poisson"),
         bolts=max(build.count("head_fasteners.count"), 2),
         siamesed=bool(build.choices.get("casting.siamesed", False)),
+        heat=_heat_slope(metal) * constant("wall.heat_flux") / _RANKED_AT,
         depths=tuple(float(d) for d in walls.depth),
         angles=tuple(float(a) for a in walls.angle),
         thickness=np.ascontiguousarray(walls.thickness, dtype=float).tobytes(),
@@ -161,18 +169,29 @@ def places(bores: Bores) -> tuple[tuple[Place, ...], ...]:
 def governing(bores: Bores, outside: bool) -> tuple[tuple[Place, ...], ...]:
     """Readings that may govern one face, by cylinder, worst first by the nominal engine.
 
-    Ranked by stress for a pressure falling from a common peak; what is kept is compared
-    again, sample by sample, in the limit itself.
+    The worst of each depth first (the depths differ in pressure, which is only estimated
+    here), then the next worst anywhere.  What is kept is compared again, sample by sample,
+    in the limit itself.
     """
-    return tuple(
-        tuple(sorted(one, key=lambda place: _score(bores, place, outside), reverse=True)[:CANDIDATES])
-        for one in places(bores)
-    )
+    found = []
+    for one in places(bores):
+        ranked = sorted(one, key=lambda place: _score(bores, place, outside), reverse=True)
+        leaders = {place.depth_index: place for place in reversed(ranked)}
+        kept = sorted(leaders.values(), key=ranked.index)[:CANDIDATES]
+        kept += [place for place in ranked if place not in kept][: CANDIDATES - len(kept)]
+        found.append(tuple(sorted(kept, key=ranked.index)))
+    return tuple(found)
 
 
 def constant(name: str) -> float:
     """Nominal value of a model constant, SI."""
     return catalogue.row("model", name).si("value")
+
+
+def _heat_slope(metal: catalogue.Row) -> float:
+    """Thermal stress per heat flux and thickness, E alpha/(2 k (1 - nu)) [Pa/(W/m)]."""
+    stiff = metal.si("modulus") * metal.si("expansion")
+    return stiff / (2.0 * metal.si("conductivity") * (1.0 - metal.si("poisson")))
 
 
 def _wrapped(angle: float) -> float:
@@ -193,8 +212,9 @@ def _score(bores: Bores, place: Place, outside: bool) -> float:
     travel = min(max(place.depth - bores.pin_at_top, 0.0), bores.stroke)
     turned = np.sqrt(1.0 - (1.0 - 2.0 * travel / bores.stroke) ** 2)
     force = _falling(bores, travel) * np.pi * a * a * 0.5 * bores.stroke / bores.rod * turned
-    bent = side * 6.0 * force * place.thrust / t**2
-    return float(1.5 * max(gas, bent, 0.0) - 0.5 * min(gas, bent, 0.0))
+    bent = side * _BENDING_SHARE * 6.0 * force * place.thrust / t**2
+    heat = side * bores.heat * t * np.exp(-place.depth / (constant("wall.heat_reach") * bores.stroke))
+    return float(1.5 * max(gas, bent, 0.0) - 0.5 * min(gas, bent, 0.0) + heat)
 
 
 def _falling(bores: Bores, travel: float) -> float:

@@ -9,6 +9,12 @@ from ..trace import Value, formula
 _SHELLS = "Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells (from memory)"
 
 
+def over_duty(values: Value) -> Value:
+    """Largest over operating points and cycles, shape (n, 1, 1, 1)."""
+    given = np.asarray(values, dtype=float)
+    return given.reshape(given.shape[0], -1).max(axis=1).reshape(-1, 1, 1, 1)
+
+
 @formula(symbol="t", unit="m", equation="t = t_read c", source="definition")
 def true_thickness(reading: Value, calibration: Value) -> Value:
     """Wall thickness from a reading and the gauge's calibration on this casting."""
@@ -80,12 +86,18 @@ def gas_stress(ratio: Value, pressure: Value) -> Value:
 @formula(
     symbol="s_F/F",
     unit="1/m2",
-    equation="s_F/F = v e e_F 6 c/t^2, v = 1 water side, -1 bore side",
-    source="statics of a bent strip; moment c F by the shell equation, docs/models/walls.md",
+    equation="s_F/F = v e e_F 6 c/(n t^2), v = 1 water side, -1 bore side",
+    source="statics of a bent strip; moment c F by the shell equation, docs/models/walls.md; n after FKM",
 )
-def thrust_ratio(error: Value, thrust_error: Value, moment: Value, thickness: Value, outside: bool) -> Value:
-    """Bending stress at one face per side force of the skirt."""
-    size = 6.0 * error * thrust_error * moment / (thickness * thickness)
+def thrust_ratio(
+    error: Value, thrust_error: Value, moment: Value, thickness: Value, support: Value, outside: bool
+) -> Value:
+    """Bending stress at one face per side force of the skirt, over the support number of bending.
+
+    Dividing the bending stress by its support sets it beside the stretching stress against
+    one and the same axial fatigue limit, as FKM adds the two kinds of stress.
+    """
+    size = 6.0 * error * thrust_error * moment / (support * thickness * thickness)
     return size if outside else -size
 
 
@@ -106,7 +118,7 @@ def heat_flux(
     reference: Value, peak_pressure: Value, piston_speed: Value, depth: Value, stroke: Value, reach: Value
 ) -> Value:
     """Mean heat flux through the wall at a depth, at each operating point."""
-    mean_peak = np.mean(peak_pressure, axis=2, keepdims=True)
+    mean_peak = np.mean(peak_pressure, axis=2, keepdims=True)  # nodes lie evenly about the mean
     load = (mean_peak / 8.5e6) ** 0.8 * (piston_speed / 18.0) ** 0.8
     return reference * load * np.exp(-depth / (reach * stroke))
 
@@ -174,36 +186,38 @@ def smallest_stress(gas: Value, thrust: Value, steady: Value) -> Value:
     return steady + np.minimum(np.minimum(gas, thrust), 0.0)
 
 
+def _worse(max_a: Value, min_a: Value, max_b: Value, min_b: Value) -> Value:
+    """Whether b is worse: amplitude and half the largest stress rank places of one material."""
+    return 3.0 * max_b - min_b > 3.0 * max_a - min_a
+
+
 @formula(
-    symbol="s",
+    symbol="s_max",
     unit="Pa",
-    equation="the value of b where (3 s_max - s_min)/2 of b exceeds that of a, else of a",
-    source="definition: amplitude plus a half of largest stress ranks places of one material",
+    equation="s_max of the place with the larger 3 s_max - s_min",
+    source="definition",
 )
-def of_the_worse(max_a: Value, min_a: Value, max_b: Value, min_b: Value, of_a: Value, of_b: Value) -> Value:
-    """Value at the worse of two places, sample by sample and cycle by cycle."""
-    return np.where(3.0 * max_b - min_b > 3.0 * max_a - min_a, of_b, of_a)
+def worse_largest(max_a: Value, min_a: Value, max_b: Value, min_b: Value) -> Value:
+    """Largest stress at the worse of two places, sample by sample and cycle by cycle."""
+    return np.where(_worse(max_a, min_a, max_b, min_b), max_b, max_a)
+
+
+@formula(
+    symbol="s_min",
+    unit="Pa",
+    equation="s_min of the place with the larger 3 s_max - s_min",
+    source="definition",
+)
+def worse_smallest(max_a: Value, min_a: Value, max_b: Value, min_b: Value) -> Value:
+    """Smallest stress at the worse of two places, sample by sample and cycle by cycle."""
+    return np.where(_worse(max_a, min_a, max_b, min_b), min_b, min_a)
 
 
 @formula(symbol="s", unit="Pa", equation="max over operating points and cycles", source="definition")
 def peak_of(stress: Value) -> Value:
     """Largest size of a stress over operating points and cycles, with its sign."""
-    axes = tuple(range(1, np.ndim(stress)))
-    high = np.max(stress, axis=axes, keepdims=True)
-    low = np.min(stress, axis=axes, keepdims=True)
+    high, low = over_duty(stress), -over_duty(-stress)
     return np.where(high >= -low, high, low)
-
-
-@formula(
-    symbol="G",
-    unit="1/m",
-    equation="G = (2/t) |s_F|/(|s_F| + |s_g|)",
-    source="gradient 2/t of a bent section (FKM guideline 2012) by bending's share, an interpolation",
-)
-def wall_gradient(gas: Value, thrust: Value, thickness: Value) -> Value:
-    """Related stress gradient across the wall for a stress partly stretching, partly bending."""
-    bent, stretched = np.abs(thrust), np.abs(gas)
-    return 2.0 / thickness * bent / np.maximum(bent + stretched, 1.0)
 
 
 @formula(
@@ -216,9 +230,7 @@ def bursting_stress(
     ratio: Value, extreme: Value, wall_pressure: Value, peak_pressure: Value, steady: Value
 ) -> Value:
     """Largest stress at the water side in the hardest cycle of the duty."""
-    axes = (1, 2, 3)
-    share = np.max(wall_pressure / peak_pressure, axis=axes, keepdims=True)
-    return np.max(steady, axis=axes, keepdims=True) + ratio * extreme * share
+    return over_duty(steady) + ratio * extreme * over_duty(wall_pressure / peak_pressure)
 
 
 @formula(symbol="s", unit="Pa", equation="max(a, b)", source="definition")

@@ -211,6 +211,7 @@ def saddle_dims(build: Build) -> CapDims:
         length=build.si("casting.web_thickness"),
         modulus=iron.si("modulus"),
         poisson=iron.si("poisson"),
+        film=catalogue.row("model", "cap.film_half_width").si("value"),
     )
 
 
@@ -221,6 +222,7 @@ def _saddle(ctx: Leaves, build: Build, main: int) -> Fatigue:
         ctx.build("caps.span"),
         ctx.build("caps.foot_width"),
         ctx.build("casting.web_thickness"),
+        ctx.model("cap.film_half_width"),
     )
     arch: Ring = ring(ctx, saddle_dims(build), place, sizes, "saddle")
     vertical, lateral = ctx.kernel("main_vertical", place), ctx.kernel("main_lateral", place)

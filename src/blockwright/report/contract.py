@@ -63,7 +63,10 @@ def schema() -> dict[str, Any]:
     definitions = made.pop("$defs", {})
     for name, body in [*definitions.items(), ("Verdict", made)]:
         _describe(body, getattr(records, name))
-    made["properties"]["schema"] = {"const": SCHEMA, "description": "Names this contract; it changes when a field changes meaning."}
+    made["properties"]["schema"] = {
+        "const": SCHEMA,
+        "description": "Names this contract; it changes when a field changes meaning.",
+    }
     head = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": SCHEMA_ID,

@@ -138,9 +138,13 @@ def write(path: str | os.PathLike[str], html: str) -> None:
     target = Path(path)
     folder = target.parent
     if not folder.is_dir():
-        raise InputError(Fault("--report", str(target), f"the folder {folder} does not exist; make it or name another"))
+        raise InputError(
+            Fault("--report", str(target), f"the folder {folder} does not exist; make it or name another")
+        )
     if target.is_dir():
-        raise InputError(Fault("--report", str(target), "this is a folder; name a file, for instance report.html"))
+        raise InputError(
+            Fault("--report", str(target), "this is a folder; name a file, for instance report.html")
+        )
     temporary = ""
     try:
         with tempfile.NamedTemporaryFile(
@@ -157,4 +161,6 @@ def write(path: str | os.PathLike[str], html: str) -> None:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
         why = wrong.strerror or str(wrong)
-        raise InputError(Fault("--report", str(target), f"it could not be written ({why}); name another place")) from wrong
+        raise InputError(
+            Fault("--report", str(target), f"it could not be written ({why}); name another place")
+        ) from wrong

@@ -37,7 +37,9 @@ def el(tag: str, *children: str | Markup, **attributes: object) -> Markup:
         for name, value in attributes.items()
         if value is not None
     )
-    inner = Markup("").join(child if isinstance(child, Markup) else escape(clean(child)) for child in children)
+    inner = Markup("").join(
+        child if isinstance(child, Markup) else escape(clean(child)) for child in children
+    )
     return Markup("<{}{}>{}</{}>").format(Markup(tag), given, inner, Markup(tag))
 
 
@@ -48,7 +50,9 @@ def group(*children: Markup, **attributes: object) -> Markup:
 
 def text(words: str, x: float, y: float, css: str = "", anchor: str = "start", **more: object) -> Markup:
     """Words at a point; `anchor` is start, middle or end."""
-    return el("text", words, x=x, y=y, class_=css or None, text_anchor=None if anchor == "start" else anchor, **more)
+    return el(
+        "text", words, x=x, y=y, class_=css or None, text_anchor=None if anchor == "start" else anchor, **more
+    )
 
 
 def line(x1: float, y1: float, x2: float, y2: float, css: str = "", **more: object) -> Markup:
@@ -89,17 +93,24 @@ def marker(x: float, y: float, css: str, size: float = 6.0) -> Markup:
     """Marker of a state: breaks is a solid triangle, doubtful a half-filled diamond, lives a ring."""
     s = size
     if css == "breaks":
-        return path([(x - s, y - 0.8 * s), (x + s, y - 0.8 * s), (x, y + s)], "mark breaks solid", closed=True)
+        return path(
+            [(x - s, y - 0.8 * s), (x + s, y - 0.8 * s), (x, y + s)], "mark breaks solid", closed=True
+        )
     if css == "doubtful":
         diamond = [(x, y - 1.15 * s), (x + 1.15 * s, y), (x, y + 1.15 * s), (x - 1.15 * s, y)]
         half = [(x, y - 1.15 * s), (x, y + 1.15 * s), (x - 1.15 * s, y)]
-        return group(path(diamond, "mark doubtful", closed=True), path(half, "mark doubtful solid", closed=True))
+        return group(
+            path(diamond, "mark doubtful", closed=True), path(half, "mark doubtful solid", closed=True)
+        )
     return circle(x, y, 0.9 * s, "mark lives")
 
 
 def width_of(words: str, size: float) -> float:
     """Estimated width of the words [px] at a font size, for fitting only."""
-    em = sum(0.33 if sign in _NARROW else 0.86 if sign in _WIDE else 0.7 if sign.isupper() else _ADVANCE for sign in words)
+    em = sum(
+        0.33 if sign in _NARROW else 0.86 if sign in _WIDE else 0.7 if sign.isupper() else _ADVANCE
+        for sign in words
+    )
     return em * size
 
 
@@ -168,7 +179,9 @@ class Frame:
 
     def y(self, value: float) -> float:
         """Pixel of a value along y."""
-        return self.top + self.height - (value - self.y_low) / ((self.y_high - self.y_low) or 1.0) * self.height
+        return (
+            self.top + self.height - (value - self.y_low) / ((self.y_high - self.y_low) or 1.0) * self.height
+        )
 
     def curve(self, xs: Sequence[float], ys: Sequence[float]) -> list[tuple[float, float]]:
         """Pixels of a curve."""
@@ -180,7 +193,10 @@ class Frame:
         parts = [line(self.left, self.y(t), right, self.y(t), "grid") for t in y_ticks]
         parts += [text(tick(t), self.left - 8, self.y(t) + 4, "tick", "end") for t in y_ticks]
         for t in x_ticks:
-            parts += [line(self.x(t), bottom, self.x(t), bottom + 6, "axis"), text(tick(t), self.x(t), bottom + 20, "tick", "middle")]
+            parts += [
+                line(self.x(t), bottom, self.x(t), bottom + 6, "axis"),
+                text(tick(t), self.x(t), bottom + 20, "tick", "middle"),
+            ]
         parts.append(line(self.left, bottom, right, bottom, "axis"))
         if x_label:
             parts.append(text(x_label, right, bottom + 38, "label", "end"))
@@ -193,14 +209,43 @@ def hatches(key: str) -> Markup:
     """Fill patterns of the three states and of a plain section, with ids that begin with `key`."""
     return el(
         "defs",
-        el("pattern", rect(0, 0, 6, 6, "tint breaks"), path([(0, 0), (6, 6)], "hatch breaks"), path([(6, 0), (0, 6)], "hatch breaks"),
-           id=f"{key}-breaks", width=6, height=6, patternUnits="userSpaceOnUse"),
-        el("pattern", rect(0, 0, 7, 7, "tint doubtful"), path([(-1, 8), (8, -1)], "hatch doubtful"),
-           id=f"{key}-doubtful", width=7, height=7, patternUnits="userSpaceOnUse"),
-        el("pattern", rect(0, 0, 8, 8, "tint lives"), circle(4, 4, 1, "dot lives"),
-           id=f"{key}-lives", width=8, height=8, patternUnits="userSpaceOnUse"),
-        el("pattern", rect(0, 0, 8, 8, "tint plain"), id=f"{key}-plain", width=8, height=8, patternUnits="userSpaceOnUse"),
-    )  # fmt: skip
+        el(
+            "pattern",
+            rect(0, 0, 6, 6, "tint breaks"),
+            path([(0, 0), (6, 6)], "hatch breaks"),
+            path([(6, 0), (0, 6)], "hatch breaks"),
+            id=f"{key}-breaks",
+            width=6,
+            height=6,
+            patternUnits="userSpaceOnUse",
+        ),
+        el(
+            "pattern",
+            rect(0, 0, 7, 7, "tint doubtful"),
+            path([(-1, 8), (8, -1)], "hatch doubtful"),
+            id=f"{key}-doubtful",
+            width=7,
+            height=7,
+            patternUnits="userSpaceOnUse",
+        ),
+        el(
+            "pattern",
+            rect(0, 0, 8, 8, "tint lives"),
+            circle(4, 4, 1, "dot lives"),
+            id=f"{key}-lives",
+            width=8,
+            height=8,
+            patternUnits="userSpaceOnUse",
+        ),
+        el(
+            "pattern",
+            rect(0, 0, 8, 8, "tint plain"),
+            id=f"{key}-plain",
+            width=8,
+            height=8,
+            patternUnits="userSpaceOnUse",
+        ),
+    )
 
 
 def picture(key: str, width: float, height: float, title: str, description: str, *parts: Markup) -> Markup:

@@ -34,13 +34,51 @@ FIXED = "\u00a0"
 _NO_UNIT = frozenset({"", "1", "dimensionless"})
 _ASCII = str.maketrans(
     {
-        "°": " deg", "²": "2", "³": "3", "±": "+/-", "×": "x", "·": ".", "–": "-", "—": "-", "−": "-",
-        "→": "->", "≥": ">=", "≤": "<=", "≈": "~", "≠": "!=", "√": "sqrt", "∑": "sum", "∞": "inf",
-        "Δ": "delta ", "σ": "sigma", "τ": "tau", "β": "beta", "α": "alpha", "γ": "gamma", "λ": "lambda", "θ": "theta",
-        "φ": "phi", "ρ": "rho", "μ": "u", "µ": "u", "π": "pi", "η": "eta", "ω": "omega", "ε": "epsilon", "ν": "nu",
-        "‘": "'", "’": "'", "“": '"', "”": '"', "…": "...", "⌀": "dia ", "Ø": "O", "ø": "o", "½": "1/2",
+        "°": " deg",
+        "²": "2",
+        "³": "3",
+        "±": "+/-",
+        "×": "x",
+        "·": ".",
+        "–": "-",
+        "—": "-",
+        "−": "-",
+        "→": "->",
+        "≥": ">=",
+        "≤": "<=",
+        "≈": "~",
+        "≠": "!=",
+        "√": "sqrt",
+        "∑": "sum",
+        "∞": "inf",
+        "Δ": "delta ",
+        "σ": "sigma",
+        "τ": "tau",
+        "β": "beta",
+        "α": "alpha",
+        "γ": "gamma",
+        "λ": "lambda",
+        "θ": "theta",
+        "φ": "phi",
+        "ρ": "rho",
+        "μ": "u",
+        "µ": "u",
+        "π": "pi",
+        "η": "eta",
+        "ω": "omega",
+        "ε": "epsilon",
+        "ν": "nu",
+        "‘": "'",
+        "’": "'",
+        "“": '"',
+        "”": '"',
+        "…": "...",
+        "⌀": "dia ",
+        "Ø": "O",
+        "ø": "o",
+        "½": "1/2",
     }
-)  # fmt: skip
+)
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 
 
@@ -163,6 +201,8 @@ LIVES = State("lives", "lives")
 
 def state(limit: Limit, accepted: float) -> State:
     """Breaks: nominal margin below 1, or more likely than not to fail; lives: accepted chance reached."""
+    if math.isnan(limit.margin.value):
+        return DOUBTFUL  # whatever its chance says
     if limit.margin.value < 1.0 or limit.survival < 0.5:
         return BREAKS
     return LIVES if limit.survival >= accepted else DOUBTFUL

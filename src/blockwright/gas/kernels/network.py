@@ -252,21 +252,9 @@ def one_cycle(
     for degree in range(720):
         angle = float(degree)
         start_degree(
-            angle,
-            y,
-            s,
-            shut,
-            reference,
-            trapped,
-            firing,
-            clearance,
-            geometry,
-            links,
-            areas,
-            frozen,
-            burned,
-            g,
-        )
+            angle, y, s, shut, reference, trapped, firing, clearance, geometry, links, areas,
+            frozen, burned, g,
+        )  # fmt: skip
         for v in range(n_vol):
             if not (s[v, N_P] > 0.0 and 100.0 < s[v, N_T] < 6000.0):
                 return -1

@@ -127,7 +127,7 @@ def settle(
     `temperature` and `pressure` are where it starts.
     """
     log_pressure = math.log(pressure)
-    gas_constant, capacity = 1.0, 1.0
+    gas_constant, capacity, last = 1.0, 1.0, 0.0
     for _ in range(60):
         energy, gas_constant, capacity = mixture(y, temperature, log_pressure, frozen, burned, g)
         step = (y[ENERGY] - energy) / capacity
@@ -135,11 +135,19 @@ def settle(
             step = 0.25 * temperature
         elif step < -0.25 * temperature:
             step = -0.25 * temperature
+        before = temperature
         temperature += step
-        pressure = gas_constant * temperature / volume
-        log_pressure = math.log(pressure)
-        if abs(step) < SETTLED * temperature:
+        if before < g[G_FREEZE] and temperature < g[G_FREEZE]:
+            # No influence of the pressure: a step that stays between two nodes is exact.
+            if int((before - g[G_T0]) * g[G_DT]) == int((temperature - g[G_T0]) * g[G_DT]):
+                break
+        else:
+            log_pressure = math.log(gas_constant * temperature / volume)
+        # The next step will be about step**2 / last.
+        if abs(step) < SETTLED * temperature or step * step < SETTLED * temperature * abs(last):
             break
+        last = step
+    pressure = gas_constant * temperature / volume
     mass = total_mass(y)
     return temperature, pressure, gas_constant / mass, 1.0 + gas_constant / capacity
 

@@ -15,7 +15,7 @@ _WIDTH, _LEFT, _RIGHT, _Y = 776.0, 24.0, 752.0, 92.0
 def _scale(values: list[float]) -> tuple[float, float, float]:
     """Ends of the rule and the step of its figures."""
     low, high = min(values), max(values)
-    span = max(high - low, 0.1 * high, 1.0)
+    span = max(high - low, 0.2 * high, 1.0)
     low, high = max(low - 0.25 * span, 0.0), high + 0.25 * span
     ticks = svg.nice_ticks(low, high, 7)
     step = ticks[1] - ticks[0] if len(ticks) > 1 else span
@@ -36,7 +36,7 @@ def _spread_out(wanted: list[float], gap: float, low: float, high: float) -> lis
 
 
 def ceiling(verdict: Verdict) -> svg.Figure | None:
-    """Rule with the power run now and the ceiling above it, the powers of failing below; None without a power."""
+    """Rule with the power now and the ceiling above it, powers of failing below; None without a power."""
     unit = verdict.power.unit
     now, fails = verdict.power, verdict.ceiling.fails_at
     safe = verdict.ceiling.power
@@ -67,33 +67,55 @@ def ceiling(verdict: Verdict) -> svg.Figure | None:
         left = max(x(safe.spread.low), _LEFT)
         parts.append(svg.rect(left, _Y - 24, min(x(safe.spread.high), _RIGHT) - left, 8, "spread lives"))
     above.sort(key=lambda item: item[1])
-    for (name, value, css), at in zip(above, _spread_out([x(v) for _, v, _ in above], 150, _LEFT + 60, _RIGHT - 60), strict=True):
+    for (name, value, css), at in zip(
+        above, _spread_out([x(v) for _, v, _ in above], 150, _LEFT + 60, _RIGHT - 60), strict=True
+    ):
         parts += [
             svg.path([(at, 44), (x(value), 56), (x(value), _Y - 2)], f"leader {css}"),
             svg.text(f"{name} {words.with_unit(value, unit)}", at, 36, f"name {css}", "middle"),
         ]
         if css == "now":
-            parts.append(svg.path([(x(value) - 7, _Y - 22), (x(value) + 7, _Y - 22), (x(value), _Y - 4)], "mark ink solid", closed=True))
+            parts.append(
+                svg.path(
+                    [(x(value) - 7, _Y - 22), (x(value) + 7, _Y - 22), (x(value), _Y - 4)],
+                    "mark ink solid",
+                    closed=True,
+                )
+            )
         else:
             parts.append(svg.rect(x(value) - 2.5, _Y - 34, 5, 32, "mark lives solid"))
-    for (name, value), at in zip(below, _spread_out([x(v) for _, v in below], 128, _LEFT + 56, _RIGHT - 56), strict=True):
+    for (name, value), at in zip(
+        below, _spread_out([x(v) for _, v in below], 128, _LEFT + 56, _RIGHT - 56), strict=True
+    ):
         parts += [
             svg.path([(x(value), _Y + 24), (x(value), _Y + 36), (at, _Y + 50)], "leader breaks"),
-            svg.path([(x(value) - 6, _Y + 34), (x(value) + 6, _Y + 34), (x(value), _Y + 24)], "mark breaks solid", closed=True),
+            svg.path(
+                [(x(value) - 6, _Y + 34), (x(value) + 6, _Y + 34), (x(value), _Y + 24)],
+                "mark breaks solid",
+                closed=True,
+            ),
             svg.text(name, at, _Y + 66, "place", "middle"),
             svg.text(words.with_unit(value, unit), at, _Y + 84, "figure", "middle"),
         ]
-    told = [f"{n} {words.with_unit(v, unit)}" for n, v, _ in above] + [f"{n} at {words.with_unit(v, unit)}" for n, v in below]
-    reading = words.quantity(safe) if safe is not None else "none"
+    told = [f"{n} {words.with_unit(v, unit)}" for n, v, _ in above] + [
+        f"{n} at {words.with_unit(v, unit)}" for n, v in below
+    ]
+    reading = words.quantity(safe) if safe is not None else "none found"
     return svg.Figure(
         key="ceiling",
         title="Ceiling",
-        drawing=svg.picture("ceiling", _WIDTH, _Y + 96, "Power and ceiling", "; ".join(told) + ".", *parts),
+        drawing=svg.picture(
+            "ceiling", _WIDTH, _Y + (96 if below else 30), "Power and ceiling", "; ".join(told) + ".", *parts
+        ),
         caption=(
-            f"Power along the rule. Left of the ceiling the whole engine lives through the duty with at least "
-            f"{words.chance(verdict.accepted)} chance. Below: the powers by which 5, 50 and 90 of a hundred such "
+            "Power along the rule. Left of the ceiling the whole engine lives through the duty with "
+            "at least "
+            f"{words.chance(verdict.accepted)} chance. Below: the powers by which 5, 50 and 90 of a "
+            "hundred such "
             "engines would have failed; one that lies beyond the powers looked at is left out."
         ),
         reading=reading,
-        reading_words="ceiling: the power at which it stops being safe",
+        reading_words="is the power at which it stops being safe"
+        if safe is not None
+        else "within the powers looked at",
     )

@@ -13,7 +13,11 @@ _WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 776.0, 264.0, 656.0, 52.0, 40.0
 def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Figure | None:
     """Bars from today's ceiling to the new one, best first; None when no change has a ceiling."""
     known = sorted(
-        ((o, o.ceiling) for o in options if o.ceiling is not None and (today is None or o.ceiling.unit == today.unit)),
+        (
+            (o, o.ceiling)
+            for o in options
+            if o.ceiling is not None and (today is None or o.ceiling.unit == today.unit)
+        ),
         key=lambda pair: -pair[1].value,
     )
     if not known:
@@ -22,11 +26,16 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
     bounds = [v for _, c in known for v in _ends(c)] + ([today.value] if today else [])
     low, high = min(bounds), max(bounds)
     pad = max(0.12 * (high - low), 0.04 * high)
-    frame = svg.Frame(_LEFT, _TOP, _RIGHT - _LEFT, _ROW * len(known), max(low - pad, 0.0), high + pad, 0.0, 1.0)
+    frame = svg.Frame(
+        _LEFT, _TOP, _RIGHT - _LEFT, _ROW * len(known), max(low - pad, 0.0), high + pad, 0.0, 1.0
+    )
     bottom = frame.top + frame.height
     parts = []
     for t in svg.nice_ticks(frame.x_low, frame.x_high, 6):
-        parts += [svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"), svg.text(words.tick(t), frame.x(t), bottom + 18, "tick", "middle")]
+        parts += [
+            svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"),
+            svg.text(words.tick(t), frame.x(t), bottom + 18, "tick", "middle"),
+        ]
     start = frame.x(today.value) if today else _LEFT
     for k, (option, new) in enumerate(known):
         y = _TOP + _ROW * (k + 0.5)
@@ -34,7 +43,9 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
         first = y + 5 if len(name) == 1 else y - 4
         parts += [svg.text(part, 0, first + 17 * j, "name") for j, part in enumerate(name)]
         gain = today is None or new.value >= today.value
-        parts.append(svg.rect(start, y - 9, frame.x(new.value) - start, 18, f"bar {'gain' if gain else 'loss'}"))
+        parts.append(
+            svg.rect(start, y - 9, frame.x(new.value) - start, 18, f"bar {'gain' if gain else 'loss'}")
+        )
         s_low, s_high = _ends(new)
         parts.append(svg.path([(frame.x(s_low), y), (frame.x(s_high), y)], "whisker"))
         parts += [svg.line(frame.x(v), y - 5, frame.x(v), y + 5, "whisker") for v in (s_low, s_high)]
@@ -45,7 +56,13 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
     if today:
         parts += [
             svg.line(start, _TOP - 10, start, bottom + 4, "one"),
-            svg.text(f"as it stands {words.quantity(today)}", start, _TOP - 16, "label", "start" if start < 460 else "end"),
+            svg.text(
+                f"as it stands {words.quantity(today)}",
+                start,
+                _TOP - 16,
+                "label",
+                "start" if start < 460 else "end",
+            ),
         ]
     parts.append(svg.text(f"ceiling, {words.unit_words(unit)}", _RIGHT, bottom + 38, "label", "end"))
     best, most = known[0]
@@ -53,17 +70,22 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
         key="changes",
         title="Changes compared",
         drawing=svg.picture(
-            "changes", _WIDTH, bottom + 46, "Ceiling after each change",
-            "; ".join(f"{o.name}: {words.quantity(c)}" for o, c in known) + ".", *parts,
+            "changes",
+            _WIDTH,
+            bottom + 46,
+            "Ceiling after each change",
+            "; ".join(f"{o.name}: {words.quantity(c)}" for o, c in known) + ".",
+            *parts,
         ),
         caption=(
-            "Each bar runs from the ceiling as it stands to the ceiling with that one change; the thin line holds nine "
+            "Each bar runs from the ceiling as it stands to the ceiling with that one change; the "
+            "thin line holds nine "
             "chances in ten. Where thin lines overlap, the order of the changes is not settled. "
             "The table names what governs next."
         ),
         reading=words.quantity(most),
         reading_words=f"highest ceiling of the changes computed: {words.one_line(best.name)}",
-    )  # fmt: skip
+    )
 
 
 def _ends(q: Quantity) -> tuple[float, float]:

@@ -29,11 +29,32 @@ def curve(points: Sequence[Point], duty: Sequence[Point]) -> svg.Figure | None:
     for k, (name, css, get) in enumerate(getters):
         values = [get(p).value for p in [*line, *duty]]
         unit = words.unit_words(get(line[0]).unit)
-        frame = svg.Frame(_LEFT, 40 + k * (_PLOT + _GAP), _WIDTH - _LEFT - 16, _PLOT, low - pad, high + pad, 0, svg.nice_top(values, 4))
+        frame = svg.Frame(
+            _LEFT,
+            40 + k * (_PLOT + _GAP),
+            _WIDTH - _LEFT - 16,
+            _PLOT,
+            low - pad,
+            high + pad,
+            0,
+            svg.nice_top(values, 4),
+        )
         ticks = svg.nice_ticks(low, high, 8)
-        parts.append(frame.axes(ticks, svg.nice_ticks(0, frame.y_high, 4), f"speed, {words.unit_words(line[0].speed.unit)}" if k else "", f"{name}, {unit}"))
+        parts.append(
+            frame.axes(
+                ticks,
+                svg.nice_ticks(0, frame.y_high, 4),
+                f"speed, {words.unit_words(line[0].speed.unit)}" if k else "",
+                f"{name}, {unit}",
+            )
+        )
         parts += _band(frame, line, get)
-        parts.append(svg.path([(frame.x(p.speed.value), frame.y(get(p).value)) for p in line], f"curve {css}" + (" dashed" if k else "")))
+        parts.append(
+            svg.path(
+                [(frame.x(p.speed.value), frame.y(get(p).value)) for p in line],
+                f"curve {css}" + (" dashed" if k else ""),
+            )
+        )
         parts += [_tick(frame.x(p.speed.value), frame.y(get(p).value)) for p in duty]
         top = max(line, key=lambda p: get(p).value)
         best.append((get(top), top.speed))
@@ -47,19 +68,34 @@ def curve(points: Sequence[Point], duty: Sequence[Point]) -> svg.Figure | None:
     return svg.Figure(
         key="curve",
         title="Power and torque",
-        drawing=svg.picture("curve", _WIDTH, 40 + 2 * _PLOT + _GAP + 46, "Power and torque against speed",
-                            f"Best power {words.quantity(power)} at {words.quantity(at)}; "
-                            f"best torque {words.quantity(best[1][0])} at {words.quantity(best[1][1])}.", *parts),
-        caption="Full load, as the gas model finds it; upright crosses are the points of the duty. Set these against a dyno sheet first: "
+        drawing=svg.picture(
+            "curve",
+            _WIDTH,
+            40 + 2 * _PLOT + _GAP + 46,
+            "Power and torque against speed",
+            f"Best power {words.quantity(power)} at {words.quantity(at)}; "
+            f"best torque {words.quantity(best[1][0])} at {words.quantity(best[1][1])}.",
+            *parts,
+        ),
+        caption="Full load, as the gas model finds it; upright crosses are the points of the duty. "
+        "Set these against a dyno sheet first: "
         "if torque is off, so is every load in this report.",
         reading=words.quantity(power),
         reading_words=f"best power, at {words.quantity(at)}",
         table=svg.Table(
             ("speed", "power", "torque", "mean effective pressure", "peak pressure"),
-            tuple((words.quantity(p.speed), words.quantity(p.power), words.quantity(p.torque), words.quantity(p.bmep),
-                   words.quantity(p.peak_pressure)) for p in line),
+            tuple(
+                (
+                    words.quantity(p.speed),
+                    words.quantity(p.power),
+                    words.quantity(p.torque),
+                    words.quantity(p.bmep),
+                    words.quantity(p.peak_pressure),
+                )
+                for p in line
+            ),
         ),
-    )  # fmt: skip
+    )
 
 
 def _band(frame: svg.Frame, line: Sequence[Point], get: Callable[[Point], Quantity]) -> list[Markup]:
@@ -67,7 +103,9 @@ def _band(frame: svg.Frame, line: Sequence[Point], get: Callable[[Point], Quanti
     known = [(x, s) for x, s in spreads if s is not None]
     if len(known) < 2:
         return []
-    edge = [(frame.x(x), frame.y(s.high)) for x, s in known] + [(frame.x(x), frame.y(s.low)) for x, s in reversed(known)]
+    edge = [(frame.x(x), frame.y(s.high)) for x, s in known] + [
+        (frame.x(x), frame.y(s.low)) for x, s in reversed(known)
+    ]
     return [svg.path(edge, "band", closed=True)]
 
 

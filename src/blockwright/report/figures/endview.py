@@ -9,13 +9,26 @@ from markupsafe import Markup
 
 from ...life.verdict import Drawing, Limit, WallMap
 from .. import svg, words
-from .engine import Dimensions, bank_tilts, edge, fill, legend, scale_bar, told, wall_thickness, worst_cap, worst_wall
+from .engine import (
+    Dimensions,
+    bank_tilts,
+    edge,
+    fill,
+    legend,
+    scale_bar,
+    told,
+    wall_thickness,
+    worst_cap,
+    worst_wall,
+)
 
 _WIDTH, _ROOM, _PAST_TDC = 560.0, 384.0, 40.0
 Place = Callable[[float, float], tuple[float, float]]
 
 
-def end_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap], accepted: float) -> svg.Figure | None:
+def end_view(
+    drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap], accepted: float
+) -> svg.Figure | None:
     """End view with fills by margin; None when the bore or the deck height is not known."""
     d = Dimensions(drawing)
     if not d.has_bores:
@@ -27,9 +40,9 @@ def end_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap]
     xs = [0.09, -0.09] + [reach * math.sin(t) + s * across * math.cos(t) for t in tilts for s in (-1, 1)]
     ys = [reach * math.cos(t) - s * across * math.sin(t) for t in tilts for s in (-1, 1)]
     low = min(-d.cap_depth, -d.get("stroke") / 2 - 0.035, *ys) - 0.004
-    high = max(0.06, *ys)
+    high = max(0.06, d.get("cam_height") + d.get("cam_bore") / 2, *ys)
     scale = min((_WIDTH - 112) / (2 * max(xs)), _ROOM / (high - low))
-    height = (high - low) * scale + 148
+    height = (high - low) * scale + 160
     cx, cy = _WIDTH / 2, 58 + high * scale
 
     def place(x: float, y: float) -> tuple[float, float]:
@@ -40,27 +53,39 @@ def end_view(drawing: Drawing, limits: Sequence[Limit], walls: Sequence[WallMap]
     for bank, tilt in enumerate(tilts):
         cylinders = [c + 1 for c, b in enumerate(drawing.banks) if b == bank] or [1]
         worst = min(
-            (w for w in (worst_wall(limits, c) for c in cylinders) if w is not None), key=words.severity, default=None
+            (w for w in (worst_wall(limits, c) for c in cylinders) if w is not None),
+            key=words.severity,
+            default=None,
         )
-        parts += _bank(d, tilt, _pin_angle(drawing, tilts, bank), place, scale, worst, walls, cylinders[0], accepted)
+        parts += _bank(
+            d, tilt, _pin_angle(drawing, tilts, bank), place, scale, worst, walls, cylinders[0], accepted
+        )
         judged.append((f"bank {'AB'[bank]}, worst wall" if len(tilts) > 1 else "worst wall", worst))
     parts += _shaft(d, drawing, tilts, place, scale)
     if d.cap_depth and d.cap_half_width:
         parts += _cap(d, main in drawing.four_bolt_mains, place, scale, cap, accepted)
         judged.append((f"cap of main {main}", cap))
-    parts += _labels(d, judged, tilts, place, accepted)
+    parts += _labels(d, judged, tilts, place, low, accepted)
     parts += [legend("endview", 24, height - 14), scale_bar(24, height - 44, scale)]
     return svg.Figure(
         key="endview",
         title="End view",
-        drawing=svg.picture("endview", _WIDTH, height, "End view to scale",
-                            "; ".join(f"{name} {told(found, accepted)}" for name, found in judged) + ".", *parts),
-        caption=f"From the front, to scale from the dimensions of the build, {_PAST_TDC:.0f}° after dead centre; the cap is that of main {main}, "
-        "the worst. Fill, outline and word say how cap and walls stand. Thin dashed lines join parts whose outline is not known; rod and "
+        drawing=svg.picture(
+            "endview",
+            _WIDTH,
+            height,
+            "End view to scale",
+            "; ".join(f"{name} {told(found, accepted)}" for name, found in judged) + ".",
+            *parts,
+        ),
+        caption=f"From the front, to scale from the dimensions of the build, {_PAST_TDC:.0f}° after "
+        f"dead centre; the cap is that of main {main}, "
+        "the worst. Fill, outline and word say how cap and walls stand. Thin dashed lines join parts "
+        "whose outline is not known; rod and "
         "cap corners are schematic.",
         reading=words.ratio(cap.margin.value) if cap else "",
         reading_words=f"margin of the cap of main {main}" if cap else "",
-    )  # fmt: skip
+    )
 
 
 def _bulkhead(d: Dimensions, tilts: tuple[float, ...], place: Place) -> Markup:
@@ -68,10 +93,11 @@ def _bulkhead(d: Dimensions, tilts: tuple[float, ...], place: Place) -> Markup:
     rail = max(d.cap_half_width * 1.2, d.get("outer_span") / 2 + 0.012)
     half, foot = d.get("bore") / 2 * 1.12, d.get("deck_height") - d.bore_length
     feet = [
-        (u * math.cos(t) + foot * math.sin(t), foot * math.cos(t) - u * math.sin(t)) for t in tilts for u in (-half, half)
+        (u * math.cos(t) + foot * math.sin(t), foot * math.cos(t) - u * math.sin(t))
+        for t in tilts
+        for u in (-half, half)
     ]
     if abs(tilts[0]) > 1.0:  # flat: the feet of both banks stand upright, one each side
-        feet = [feet[0], feet[1], feet[2], feet[3]]
         return svg.path([place(x, y) for x, y in feet], "guess iron", closed=True)
     return svg.path([place(x, y) for x, y in [(-rail, 0.0), *feet, (rail, 0.0)]], "guess iron", closed=True)
 
@@ -92,9 +118,16 @@ def _pin_angle(drawing: Drawing, tilts: tuple[float, ...], bank: int) -> float:
 
 
 def _bank(
-    d: Dimensions, tilt: float, pin: float, place: Place, scale: float, worst: Limit | None,
-    walls: Sequence[WallMap], cylinder: int, accepted: float,
-) -> list[Markup]:  # fmt: skip
+    d: Dimensions,
+    tilt: float,
+    pin: float,
+    place: Place,
+    scale: float,
+    worst: Limit | None,
+    walls: Sequence[WallMap],
+    cylinder: int,
+    accepted: float,
+) -> list[Markup]:
     def at(u: float, v: float) -> tuple[float, float]:
         return place(u * math.cos(tilt) + v * math.sin(tilt), -u * math.sin(tilt) + v * math.cos(tilt))
 
@@ -110,7 +143,16 @@ def _bank(
     out.append(box(-half, half, foot, deck, "bore"))
     if thick := d.get("deck_thickness"):
         for side in (-1.0, 1.0):
-            out.append(box(side * (half + wall), side * half * 1.42, deck - thick, deck, "part", fill="url(#endview-plain)"))
+            out.append(
+                box(
+                    side * (half + wall),
+                    side * half * 1.42,
+                    deck - thick,
+                    deck,
+                    "part",
+                    fill="url(#endview-plain)",
+                )
+            )
     out += _piston(d, at, scale, pin - tilt)
     return out
 
@@ -123,7 +165,11 @@ def _piston(d: Dimensions, at: Place, scale: float, alpha: float) -> list[Markup
     wrist = r * math.cos(alpha) + math.sqrt(rod**2 - (r * math.sin(alpha)) ** 2)
     crown = wrist + (d.get("compression_height") or 0.4 * d.get("bore"))
     skirt, side = wrist - 0.28 * d.get("bore"), half * 0.985
-    out = [svg.path([at(-side, crown), at(side, crown), at(side, skirt), at(-side, skirt)], "piston", closed=True)]
+    out = [
+        svg.path(
+            [at(-side, crown), at(side, crown), at(side, skirt), at(-side, skirt)], "piston", closed=True
+        )
+    ]
     for k in (0.06, 0.1, 0.15):
         y = crown - k * d.get("bore")
         out.append(svg.path([at(-side, y), at(side, y)], "fine"))
@@ -131,14 +177,23 @@ def _piston(d: Dimensions, at: Place, scale: float, alpha: float) -> list[Markup
     lean = math.atan2(pin_x, wrist - pin_y)
     big, small = (d.get("pin_journal") or 0.5 * d.get("bore")) * 0.34, 0.1 * d.get("bore")
     cos, sin = math.cos(lean), math.sin(lean)
-    shank = [(pin_x - big * cos, pin_y - big * sin), (-small * cos, wrist - small * sin), (small * cos, wrist + small * sin), (pin_x + big * cos, pin_y + big * sin)]
+    shank = [
+        (pin_x - big * cos, pin_y - big * sin),
+        (-small * cos, wrist - small * sin),
+        (small * cos, wrist + small * sin),
+        (pin_x + big * cos, pin_y + big * sin),
+    ]
     out.append(svg.path([at(u, v) for u, v in shank], "rod", closed=True))
     out.append(svg.circle(*at(0, wrist), 0.11 * d.get("bore") * scale, "pin"))
-    out.append(svg.circle(*at(pin_x, pin_y), (d.get("pin_journal") or 0.5 * d.get("bore")) * 0.66 * scale, "rod"))
+    out.append(
+        svg.circle(*at(pin_x, pin_y), (d.get("pin_journal") or 0.5 * d.get("bore")) * 0.66 * scale, "rod")
+    )
     return out
 
 
-def _shaft(d: Dimensions, drawing: Drawing, tilts: tuple[float, ...], place: Place, scale: float) -> list[Markup]:
+def _shaft(
+    d: Dimensions, drawing: Drawing, tilts: tuple[float, ...], place: Place, scale: float
+) -> list[Markup]:
     """Cam bore, main bore and journal, pin, and the circle the pin runs on."""
     out: list[Markup] = []
     if d.get("cam_bore") and d.get("cam_height"):
@@ -156,7 +211,9 @@ def _shaft(d: Dimensions, drawing: Drawing, tilts: tuple[float, ...], place: Pla
     return out
 
 
-def _cap(d: Dimensions, four: bool, place: Place, scale: float, cap: Limit | None, accepted: float) -> list[Markup]:
+def _cap(
+    d: Dimensions, four: bool, place: Place, scale: float, cap: Limit | None, accepted: float
+) -> list[Markup]:
     """The main cap below the split line, with its bolts."""
     outer = d.get("outer_span")
     w = max(d.cap_half_width, outer / 2 + d.get("bolt_diameter") if four else 0.0)
@@ -179,7 +236,12 @@ def _cap(d: Dimensions, four: bool, place: Place, scale: float, cap: Limit | Non
 
 
 def _labels(
-    d: Dimensions, judged: list[tuple[str, Limit | None]], tilts: tuple[float, ...], place: Place, accepted: float
+    d: Dimensions,
+    judged: list[tuple[str, Limit | None]],
+    tilts: tuple[float, ...],
+    place: Place,
+    lowest: float,
+    accepted: float,
 ) -> list[Markup]:
     out: list[Markup] = []
     for bank, tilt in enumerate(tilts):
@@ -188,9 +250,15 @@ def _labels(
         top = max(v * math.cos(tilt) + half * abs(math.sin(tilt)) for v in (deck, deck - d.bore_length))
         x, y = place((deck if abs(tilt) < 1.0 else 0.75 * deck) * math.sin(tilt), top)
         x = min(max(x, 84.0), _WIDTH - 84.0)
-        out += [svg.text(name, x, y - 32, "place", "middle"), svg.text(told(found, accepted), x, y - 14, "name strong", "middle")]
+        out += [
+            svg.text(name, x, y - 32, "place", "middle"),
+            svg.text(told(found, accepted), x, y - 14, "name strong", "middle"),
+        ]
     if len(judged) > len(tilts):
         name, found = judged[-1]
-        x, y = place(max(d.cap_half_width, d.get("outer_span") / 2) * 1.15, -d.cap_depth * 0.75)
-        out += [svg.text(name, x + 14, y, "place"), svg.text(told(found, accepted), x + 14, y + 18, "name strong")]
+        x, y = place(0.0, lowest)
+        out += [
+            svg.text(name, x - 8, y + 24, "place", "end"),
+            svg.text(told(found, accepted), x, y + 24, "name strong"),
+        ]
     return out

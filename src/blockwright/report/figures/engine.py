@@ -96,7 +96,9 @@ def edge(limit: Limit | None, accepted: float) -> str:
 def legend(key: str, x: float, y: float) -> Markup:
     """The three fills, in words."""
     parts: list[Markup] = []
-    for k, (css, name) in enumerate((("breaks", "breaks"), ("doubtful", "doubtful"), ("lives", "lives"), ("plain", "not judged"))):
+    for k, (css, name) in enumerate(
+        (("breaks", "breaks"), ("doubtful", "doubtful"), ("lives", "lives"), ("plain", "not judged"))
+    ):
         at = x + 104 * k
         parts.append(svg.rect(at, y - 12, 24, 14, f"part {css}", fill=f"url(#{key}-{css})"))
         parts.append(svg.text(name, at + 32, y, "place"))
@@ -106,8 +108,15 @@ def legend(key: str, x: float, y: float) -> Markup:
 def scale_bar(x: float, y: float, per_metre: float) -> Markup:
     """Graduated bar of 100 mm or 4 in, whichever is wanted: both are marked."""
     length = 0.1 * per_metre
-    ticks = [svg.line(x + length * k / 10, y, x + length * k / 10, y - (8 if k % 5 == 0 else 5), "axis") for k in range(11)]
-    return svg.group(svg.line(x, y, x + length, y, "axis"), *ticks, svg.text("100 mm (3.94 in)", x + length + 10, y, "place"))
+    ticks = [
+        svg.line(x + length * k / 10, y, x + length * k / 10, y - (8 if k % 5 == 0 else 5), "axis")
+        for k in range(11)
+    ]
+    return svg.group(
+        svg.line(x, y, x + length, y, "axis"),
+        *ticks,
+        svg.text("100 mm (3.94 in)", x + length + 10, y, "place"),
+    )
 
 
 def told(limit: Limit | None, accepted: float) -> str:

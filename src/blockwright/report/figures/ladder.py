@@ -38,9 +38,9 @@ def _row(limit: Limit, y: float, low: float, high: float, state: words.State, mo
 
     name = svg.wrap(words.one_line(limit.name), _LEFT - 24, 15.0, 2)
     place = words.one_line(limit.place) + (f", worst of {more + 1}" if more else "")
-    first = y - 8.0 if len(name) == 1 else y - 14.0
-    parts = [svg.text(part, 0, first + 17 * k, "name") for k, part in enumerate(name)]
-    parts.append(svg.text(svg.fit(place, _LEFT - 24, 13.0), 0, first + 17 * len(name), "place"))
+    first = y - 5.0 if len(name) == 1 else y - 11.0
+    parts = [svg.text(part, 0, first + 15 * k, "name") for k, part in enumerate(name)]
+    parts.append(svg.text(svg.fit(place, _LEFT - 24, 13.0), 0, first + 15 * len(name), "place"))
     parts.append(svg.el("title", f"{words.one_line(limit.name)}, {words.one_line(limit.place)}"))
     margin, s_low, s_high = _ends(limit)
     if not math.isnan(margin):
@@ -48,7 +48,9 @@ def _row(limit: Limit, y: float, low: float, high: float, state: words.State, mo
             parts.append(svg.rect(x(s_low), y - 5, max(x(s_high) - x(s_low), 1.0), 10, f"spread {state.css}"))
             parts += [_beyond(x(v), y, v, low, high, state.css) for v in (s_low, s_high)]
         parts.append(svg.marker(x(margin), y, state.css, 8.0))
-    parts.append(svg.text(words.ratio(margin), _RIGHT + 72, y + 5, "figure", "end"))
+        parts.append(_beyond(x(margin), y, margin, low, high, state.css))
+    css = "figure" if math.isfinite(margin) else "place"
+    parts.append(svg.text(words.ratio(margin), _RIGHT + 72, y + 5, css, "end"))
     parts.append(svg.text(state.word, _RIGHT + 84, y - 3, f"state {state.css}"))
     parts.append(svg.text(words.chance(limit.survival), _RIGHT + 84, y + 14, "place"))
     return svg.group(*parts)
@@ -58,8 +60,10 @@ def _beyond(x: float, y: float, value: float, low: float, high: float, css: str)
     """An arrow head where a spread runs off the scale."""
     if low <= value <= high or math.isnan(value):
         return Markup("")
-    step = 9 if value > high else -9
-    return svg.path([(x, y - 9), (x + step, y), (x, y + 9)], f"mark {css} solid", closed=True)
+    out = 1 if value > high else -1
+    return svg.path(
+        [(x + 9 * out, y - 6), (x + 16 * out, y), (x + 9 * out, y + 6)], f"mark {css} solid", closed=True
+    )
 
 
 def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
@@ -90,29 +94,40 @@ def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
         y = _TOP + _ROW * (k + 0.5)
         parts.append(svg.line(0, y + _ROW / 2, _WIDTH, y + _ROW / 2, "rung"))
         parts.append(_row(g.worst, y, low, high, words.state(g.worst, accepted), len(g.others)))
-    counts = {s: sum(words.state(g.worst, accepted).word == s for g in found) for s in ("breaks", "doubtful", "lives")}
+    counts = {
+        s: sum(words.state(g.worst, accepted).word == s for g in found)
+        for s in ("breaks", "doubtful", "lives")
+    }
     told = ", ".join(f"{n} {word}" for word, n in counts.items())
     worst = found[0].worst
     return svg.Figure(
         key="ladder",
         title="Ladder of limits",
         drawing=svg.picture(
-            "ladder", _WIDTH, bottom + 46, "Ladder of limits",
+            "ladder",
+            _WIDTH,
+            bottom + 46,
+            "Ladder of limits",
             f"{len(found)} limits, worst first: {told}. Lowest chance: {worst.name} at {worst.place}, "
-            f"margin {words.ratio(worst.margin.value)}.", *parts,
+            f"margin {words.ratio(worst.margin.value)}.",
+            *parts,
         ),
         caption=(
-            "Each rung is one way to break, at its worst place. The mark is the margin at best-estimate inputs, the bar "
-            "holds nine chances in ten. Look for bars that cross the line at 1: measuring can still move those. "
-            f"Solid triangle: breaks; half-filled diamond: doubtful, under the {words.chance(accepted)} asked; ring: lives."
+            "Each rung is one way to break, at its worst place. The mark is the margin at "
+            "best-estimate inputs, the bar "
+            "holds nine chances in ten. Look for bars that cross the line at 1: measuring can still "
+            "move those. "
+            "Solid triangle: breaks; half-filled diamond: doubtful, under the "
+            f"{words.chance(accepted)} asked; ring: lives."
         ),
         reading=words.ratio(worst.margin.value),
-        reading_words=f"margin of the lowest rung: {words.one_line(worst.name)}, {words.one_line(worst.place)}",
+        reading_words=f"margin of the lowest rung: {words.one_line(worst.name)}, "
+        f"{words.one_line(worst.place)}",
         table=svg.Table(
             ("limit", "place", "demand", "capacity", "margin (5 to 95 %)", "chance", "state"),
             tuple(_cells(limit, accepted) for limit in sorted(limits, key=words.severity)),
         ),
-    )  # fmt: skip
+    )
 
 
 def _cells(limit: Limit, accepted: float) -> tuple[str, ...]:

@@ -29,31 +29,60 @@ def pressure(trace: Trace) -> svg.Figure:
     band = frame.curve(angle, high) + frame.curve(angle, low)[::-1]
     side = at + 16.0
     parts = [
-        frame.axes([-360, -180, 0, 180, 360], svg.nice_ticks(0, frame.y_high, 6), "crank angle from firing dead centre, °", f"pressure, {unit} absolute"),
+        frame.axes(
+            [-360, -180, 0, 180, 360],
+            svg.nice_ticks(0, frame.y_high, 6),
+            "crank angle from firing dead centre, °",
+            f"pressure, {unit} absolute",
+        ),
         svg.path(band, "band", closed=True),
         svg.path(frame.curve(angle, motored), "curve s2 dashed"),
         svg.path(frame.curve(angle, nominal), "curve s1"),
         svg.circle(frame.x(at), frame.y(peak), 4, "mark s1"),
-        svg.text(f"{words.with_unit(peak, trace.pressure_unit)} at {at:+.0f}°", frame.x(side) + 22, frame.y(peak) + 5, "name"),
-        _key([("firing, nominal", "curve s1"), ("motored", "curve s2 dashed"), ("5-95 % of cycles and inputs", "band")], 60, frame.top + 18),
+        svg.text(
+            f"{words.with_unit(peak, trace.pressure_unit)} at {at:+.0f}°",
+            frame.x(side) + 22,
+            frame.y(peak) + 5,
+            "name",
+        ),
+        _key(
+            [
+                ("firing, nominal", "curve s1"),
+                ("motored", "curve s2 dashed"),
+                ("5-95 % of cycles and inputs", "band"),
+            ],
+            60,
+            frame.top + 18,
+        ),
     ]
     rpm = words.number(trace.speed_rpm)
     keep = [i for i in range(len(angle)) if i % 20 == 0 or i == k]
     return svg.Figure(
         key="pressure",
         title="Cylinder pressure",
-        drawing=svg.picture("pressure", _WIDTH, _HEIGHT, "Cylinder pressure against crank angle",
-                            f"At {rpm} rpm the nominal peak is {words.with_unit(peak, trace.pressure_unit)}, {at:.0f} degrees after "
-                            f"firing dead centre; 95 % bound {words.with_unit(max(high), trace.pressure_unit)}.", *parts),
-        caption=f"At {rpm} rpm and {words.quantity(trace.power)}. Judge by the upper edge of the band, not by the line. "
+        drawing=svg.picture(
+            "pressure",
+            _WIDTH,
+            _HEIGHT,
+            "Cylinder pressure against crank angle",
+            f"At {rpm} rpm the nominal peak is {words.with_unit(peak, trace.pressure_unit)}, {at:.0f} "
+            "degrees after "
+            f"firing dead centre; 95 % bound {words.with_unit(max(high), trace.pressure_unit)}.",
+            *parts,
+        ),
+        caption=f"At {rpm} rpm and {words.quantity(trace.power)}. Judge by the upper edge of the "
+        "band, not by the line. "
         "Spark moves this peak far more than it moves the torque: look how close to dead centre it stands.",
         reading=words.with_unit(max(high), trace.pressure_unit),
         reading_words="95 % bound of the peak",
         table=svg.Table(
             ("angle, °", f"nominal, {unit}", "5 %", "95 %", "motored"),
-            tuple((f"{angle[i]:.0f}", *(words.number(v[i]) for v in (nominal, low, high, motored))) for i in keep),
+            tuple(
+                (f"{angle[i]:.0f}", *(words.number(v[i]) for v in (nominal, low, high, motored)))
+                for i in keep
+            ),
         ),
-    )  # fmt: skip
+    )
 
 
 def indicator(trace: Trace) -> svg.Figure:
@@ -65,8 +94,16 @@ def indicator(trace: Trace) -> svg.Figure:
     low, high = min(trace.volume), max(trace.volume)
     k = max(range(len(trace.pressure)), key=trace.pressure.__getitem__)
     parts = [
-        frame.axes(svg.nice_ticks(0, top_v, 6), svg.nice_ticks(0, frame.y_high, 6), f"volume of one cylinder, {v_unit}", f"pressure, {p_unit} absolute"),
-        svg.path([(frame.x(v), frame.y(p)) for v, p in zip(trace.volume, trace.motored, strict=True)], "curve s2 dashed"),
+        frame.axes(
+            svg.nice_ticks(0, top_v, 6),
+            svg.nice_ticks(0, frame.y_high, 6),
+            f"volume of one cylinder, {v_unit}",
+            f"pressure, {p_unit} absolute",
+        ),
+        svg.path(
+            [(frame.x(v), frame.y(p)) for v, p in zip(trace.volume, trace.motored, strict=True)],
+            "curve s2 dashed",
+        ),
         svg.path([(frame.x(v), frame.y(p)) for v, p in ring], "curve s1"),
         svg.circle(frame.x(trace.volume[k]), frame.y(trace.pressure[k]), 4, "mark s1"),
         _key([("firing, nominal", "curve s1"), ("motored", "curve s2 dashed")], _WIDTH - 180, frame.top + 18),
@@ -74,18 +111,32 @@ def indicator(trace: Trace) -> svg.Figure:
     return svg.Figure(
         key="indicator",
         title="Pressure and volume",
-        drawing=svg.picture("indicator", _WIDTH, _HEIGHT, "Pressure against volume",
-                            f"Volume runs from {words.with_unit(low, trace.volume_unit)} to {words.with_unit(high, trace.volume_unit)}.", *parts),
-        caption="The area inside the loop is the work of one cycle; its height is what loads the block. Look how much of the "
+        drawing=svg.picture(
+            "indicator",
+            _WIDTH,
+            _HEIGHT,
+            "Pressure against volume",
+            f"Volume runs from {words.with_unit(low, trace.volume_unit)} to "
+            f"{words.with_unit(high, trace.volume_unit)}.",
+            *parts,
+        ),
+        caption="The area inside the loop is the work of one cycle; its height is what loads the "
+        "block. Look how much of the "
         "area lies low in the loop: that work is had at little pressure.",
         reading=words.with_unit(trace.pressure[k], trace.pressure_unit),
         reading_words="nominal peak",
         table=svg.Table(
             (f"volume, {v_unit}", f"firing, {p_unit}", "motored"),
-            tuple((words.number(trace.volume[i]), words.number(trace.pressure[i]), words.number(trace.motored[i]))
-                  for i in range(0, len(trace.volume), 20)),
+            tuple(
+                (
+                    words.number(trace.volume[i]),
+                    words.number(trace.pressure[i]),
+                    words.number(trace.motored[i]),
+                )
+                for i in range(0, len(trace.volume), 20)
+            ),
         ),
-    )  # fmt: skip
+    )
 
 
 def _key(entries: list[tuple[str, str]], x: float, y: float) -> Markup:

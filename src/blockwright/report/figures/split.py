@@ -30,14 +30,29 @@ def split(limit: Limit) -> svg.Figure | None:
     bottom = _TOP + frame.height
     parts = []
     for t in svg.nice_ticks(frame.x_low, frame.x_high, 5):
-        parts += [svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"), svg.text(words.tick(t), frame.x(t), bottom + 18, "tick", "middle")]
+        parts += [
+            svg.line(frame.x(t), _TOP, frame.x(t), bottom, "grid"),
+            svg.text(words.tick(t), frame.x(t), bottom + 18, "tick", "middle"),
+        ]
     for k, (share, start, end) in enumerate(zip(shares, ends, ends[1:], strict=False)):
         y = _TOP + _ROW * (k + 0.5)
         name = svg.wrap(words.one_line(share.cause), _LEFT - 16, 15.0, 2)
         first = y + 5 if len(name) == 1 else y - 4
         parts += [svg.text(part, 0, first + 17 * j, "name") for j, part in enumerate(name)]
-        parts.append(svg.rect(frame.x(start), y - 10, frame.x(end) - frame.x(start), 20, "bar " + ("gain" if end >= start else "loss")))
-        parts.append(svg.line(frame.x(end), y - 10, frame.x(end), y + _ROW + (10 if k == len(shares) - 1 else -10), "link"))
+        parts.append(
+            svg.rect(
+                frame.x(start),
+                y - 10,
+                frame.x(end) - frame.x(start),
+                20,
+                "bar " + ("gain" if end >= start else "loss"),
+            )
+        )
+        parts.append(
+            svg.line(
+                frame.x(end), y - 10, frame.x(end), y + _ROW + (10 if k == len(shares) - 1 else -10), "link"
+            )
+        )
         parts.append(svg.text(words.number(share.value.value), _WIDTH, y + 5, "figure", "end"))
     y = _TOP + _ROW * (rows - 0.5)
     parts += [
@@ -55,22 +70,32 @@ def split(limit: Limit) -> svg.Figure | None:
     most = max(shares, key=lambda s: abs(s.value.value))
     part = abs(most.value.value) / (sum(abs(s.value.value) for s in shares) or 1.0)
     basis = (
-        "They add up to the demand." if same else
-        "They add up to the peak local load; the demand set against capacity is made from it over the whole cycle."
-    )  # fmt: skip
+        "They add up to the demand."
+        if same
+        else "They add up to the peak local load; the demand is made from it over the whole cycle."
+    )
     return svg.Figure(
         key="split",
         title="What makes the governing load",
         drawing=svg.picture(
-            "split", _WIDTH, bottom + 46, f"Causes of the load on {limit.part}, {limit.place}",
-            "; ".join(f"{s.cause} {words.quantity(s.value)}" for s in shares) + f"; together {words.with_unit(total, unit)}.", *parts,
+            "split",
+            _WIDTH,
+            bottom + 46,
+            f"Causes of the load on {limit.part}, {limit.place}",
+            "; ".join(f"{s.cause} {words.quantity(s.value)}" for s in shares)
+            + f"; together {words.with_unit(total, unit)}.",
+            *parts,
         ),
-        caption=f"{words.one_line(limit.name)} at {words.one_line(limit.place)}, cause by cause, each step starting where "
+        caption=f"{words.one_line(limit.name)} at {words.one_line(limit.place)}, cause by cause, each "
+        "step starting where "
         f"the last ended. {basis} The longest step is the one to attack.",
         reading=f"{math.floor(100 * part + 0.5)} %",
         reading_words=f"of the causes is {words.one_line(most.cause)}",
         table=svg.Table(
             ("cause", "share", "spread 5-95 %"),
-            tuple((words.one_line(s.cause), words.quantity(s.value), words.spread_words(s.value)) for s in shares),
+            tuple(
+                (words.one_line(s.cause), words.quantity(s.value), words.spread_words(s.value))
+                for s in shares
+            ),
         ),
-    )  # fmt: skip
+    )

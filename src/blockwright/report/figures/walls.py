@@ -1,7 +1,7 @@
 """Wall maps: each cylinder unrolled, every reading in its place.
 
 The colours are seventeen samples of "lapaz" (F. Crameri, Scientific colour maps,
-doi 10.5281/zenodo.1243862, MIT; licence text in ../assets/lapaz-MIT.txt),
+doi 10.5281/zenodo.1243862, MIT; licence text in ../assets/lapaz-LICENSE.txt),
 perceptually uniform and readable with any colour vision.
 """
 
@@ -68,20 +68,30 @@ def walls(maps: Sequence[WallMap]) -> svg.Figure | None:
     return svg.Figure(
         key="walls",
         title="Cylinder walls",
-        drawing=svg.picture("walls", _WIDTH, height + 52, "Wall thickness of each cylinder, unrolled",
-                            f"Thinnest {thin:.{digits}f} {unit} in cylinder {where.cylinder}, {where.depths[i]:g} below the deck at "
-                            f"{where.angles[a]:g} degrees; thickest {high:.{digits}f}.", *parts),
-        caption="Each bore unrolled: angles across (0° is the major thrust side, clockwise from above), depth below the deck downwards. The frame marks the "
-        f"thinnest reading of each bore. Thin sides that agree from bore to bore point to a shifted core.{note}",
+        drawing=svg.picture(
+            "walls",
+            _WIDTH,
+            height + 52,
+            "Wall thickness of each cylinder, unrolled",
+            f"Thinnest {thin:.{digits}f} {unit} in cylinder {where.cylinder}, {where.depths[i]:g} "
+            "below the deck at "
+            f"{where.angles[a]:g} degrees; thickest {high:.{digits}f}.",
+            *parts,
+        ),
+        caption="Each bore unrolled: angles across (0° is the major thrust side, clockwise from "
+        "above), depth below the deck downwards. The frame marks the "
+        "thinnest reading of each bore. Thin sides that agree from bore to bore point to a shifted "
+        f"core.{note}",
         reading=f"{thin:.{digits}f} {unit}",
-        reading_words=f"thinnest reading: cylinder {where.cylinder}, {where.depths[i]:g} deep at {where.angles[a]:g}°",
-    )  # fmt: skip
+        reading_words=f"thinnest reading: cylinder {where.cylinder}, {where.depths[i]:g} deep at "
+        f"{where.angles[a]:g}°",
+    )
 
 
 def _map(found: WallMap, x: float, y: float, room: float, low: float, high: float, digits: int) -> Markup:
     left = x + 26
     width = (room - 26) / len(found.angles)
-    thin, i_thin, k_thin = _least(found)
+    _, i_thin, k_thin = _least(found)
     state = "measured" if found.measured else "assumed"
     parts = [
         svg.text(f"cylinder {found.cylinder}", left, y + 16, "name strong"),
@@ -95,21 +105,34 @@ def _map(found: WallMap, x: float, y: float, room: float, low: float, high: floa
         for k, value in enumerate(row):
             paint, ink = colour((value - low) / ((high - low) or 1.0))
             known = math.isfinite(value)
-            parts.append(svg.rect(left + k * width, top, width, _CELL_H, "cell", fill=paint if known else "none"))
+            parts.append(
+                svg.rect(left + k * width, top, width, _CELL_H, "cell", fill=paint if known else "none")
+            )
             said = f"{value:.{digits}f}" if known else "?"
-            parts.append(svg.text(said, left + (k + 0.5) * width, top + 18, f"cell-figure {ink}" if known else "cell-figure", "middle"))
-    parts.append(svg.rect(left + k_thin * width + 1, y + 43 + i_thin * _CELL_H, width - 2, _CELL_H - 2, "thinnest"))
-    parts.append(svg.rect(left + k_thin * width + 3, y + 45 + i_thin * _CELL_H, width - 6, _CELL_H - 6, "thinnest-inner"))
+            parts.append(
+                svg.text(
+                    said,
+                    left + (k + 0.5) * width,
+                    top + 18,
+                    f"cell-figure {ink}" if known else "cell-figure",
+                    "middle",
+                )
+            )
+    parts.append(
+        svg.rect(left + k_thin * width - 1, y + 41 + i_thin * _CELL_H, width + 2, _CELL_H + 2, "thinnest")
+    )
     return svg.group(*parts)
 
 
 def _scale(low: float, high: float, y: float, digits: int, unit: str) -> Markup:
     """The colour scale with its ends."""
     steps, width = 32, 10.0
-    cells = [svg.rect(40 + k * width, y, width + 0.5, 14, "", fill=colour(k / (steps - 1))[0]) for k in range(steps)]
+    cells = [
+        svg.rect(40 + k * width, y, width + 0.5, 14, "", fill=colour(k / (steps - 1))[0])
+        for k in range(steps)
+    ]
     return svg.group(
         *cells,
-        svg.text(f"{low:.{digits}f}", 40, y + 32, "tick"),
-        svg.text(f"{high:.{digits}f} {unit}", 40 + steps * width, y + 32, "tick", "end"),
-        svg.text("thin", 52 + steps * width, y + 12, "place"),
+        svg.text(f"thin {low:.{digits}f}", 40, y + 32, "tick"),
+        svg.text(f"thick {high:.{digits}f} {unit}", 40 + steps * width, y + 32, "tick", "end"),
     )

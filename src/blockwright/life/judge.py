@@ -1,0 +1,239 @@
+"""Judge a build: run it, sample what is unknown, find what breaks first and where it stops being safe."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from .. import __version__
+from ..build.model import Build
+from ..cache import prepare_compile_cache
+from ..errors import InputError
+from ..trace import Array
+from . import ceiling as ceilings
+from . import evidence, present, quick
+from .draw import Draw
+from .measure import advice, variance_shares
+from .options import options
+from .reliability import limit_design_point
+from .shop_units import ShopUnits, shop_units
+from .study import Outcome, Say, Study, outcome, rerun_at, run, silent
+from .verdict import (
+    SCHEMA,
+    Assumption,
+    Ceiling,
+    Evidence,
+    FailurePowers,
+    Limit,
+    Measurement,
+    Quantity,
+    Reinforcement,
+    Verdict,
+)
+from .words import CAUTIONS, not_modelled, percent, sentence
+
+#: Inputs listed under "what to measure next".
+_MOST_MEASUREMENTS = 6
+#: Shares of the verdict's variance below this are not worth a measurement.
+_SMALLEST_SHARE = 0.01
+
+
+def judge(build: Build, samples: int = 1500, seed: int = 1) -> Verdict:
+    """Will this block live for its duty, what goes first, and at what power does it stop being safe?
+
+    Parameters
+    ----------
+    build : Build
+        From `load`.
+    samples : int
+        Draws of what is unknown.
+    seed : int
+        The same seed gives the same verdict.
+
+    Returns
+    -------
+    Verdict
+
+    Raises
+    ------
+    InputError, OutsideValidity
+        When the build cannot be computed as described.
+    NotSettled
+        When an iteration did not settle; no figure of it is used.
+    """
+    return judge_with_evidence(build, samples, seed, curve=False)[0]
+
+
+def judge_with_evidence(
+    build: Build, samples: int = 1500, seed: int = 1, say: Say = silent, curve: bool = True
+) -> tuple[Verdict, Evidence]:
+    """The verdict, and the curves and dimensions that its report draws."""
+    prepare_compile_cache()
+    units = shop_units(build)
+    study = run(build, say)
+    say("Sampling what is unknown")
+    draw = Draw(samples, seed)
+    found = outcome(study, build, draw)
+    accepted = build.si("target.survival")
+    survival = found.survival(study.wanted)
+    limits = _limits(study, found, draw, units)
+    ceiling = _ceiling(study, found, draw, units, accepted)
+    shares = variance_shares(draw, found.system)
+    governing = limits[0]
+    lives = survival >= accepted
+    power = units.quantity(build.si("target.power"), "W")
+    verdict = Verdict(
+        schema=SCHEMA,
+        name=build.name,
+        invented=build.invented,
+        sentence=sentence(power, survival, accepted, governing, ceiling, lives),
+        lives=lives,
+        accepted=accepted,
+        survival=survival,
+        power=_power(build, units),
+        peak_pressure=present.peak_pressure(study, draw, units),
+        points=present.points(study, draw, units),
+        limits=limits,
+        governing=governing,
+        ceiling=ceiling,
+        reinforcements=_reinforcements(study, found, draw, units, accepted, say),
+        measure_next=_measure_next(build, shares.inputs, units),
+        assumptions=tuple(Assumption(a.path, a.value, a.why) for a in build.assumptions),
+        not_modelled=not_modelled(build),
+        warnings=present.warnings(study, found, units),
+        quick_numbers=quick.quick_numbers(study, units),
+        cautions=CAUTIONS,
+        method={
+            "samples": str(samples),
+            "seed": str(seed),
+            "standard error of the chance": f"{ceilings.standard_error(survival, samples):.4f}",
+            "charge levels": ", ".join(f"{level.charge:g}" for level in study.levels),
+            "power at those levels": ", ".join(units_text(units, level.power) for level in study.levels),
+            "share of the doubt from models": percent(min(shares.models, 1.0)),
+            "share of the doubt from catalogue figures": percent(min(shares.catalogue, 1.0)),
+            "largest error of a pressure surface": f"{100 * present.surface_error(study):.2f} %",
+        },
+        version=__version__,
+    )
+    return verdict, evidence.evidence(study, draw, units, curve)
+
+
+def units_text(units: ShopUnits, power: float) -> str:
+    """A power as text."""
+    shown = units.quantity(power, "W")
+    return f"{shown.value:.0f} {shown.unit}"
+
+
+def _power(build: Build, units: ShopUnits) -> Quantity:
+    value = build.values["target.power"]
+    return units.normal(value.si, value.u, "W")
+
+
+def _failure_powers(breaking: Array, units: ShopUnits) -> FailurePowers:
+    return ceilings.failure_powers(breaking[1:], units.power, units.factor("W"))
+
+
+def _limits(study: Study, found: Outcome, draw: Draw, units: ShopUnits) -> tuple[Limit, ...]:
+    """Limits, the one most likely to break first; guides last."""
+    made = [present.limit(limit, units, _breaking(found, limit.identity.id, units)) for limit in found.limits]
+    ordered = sorted(made, key=lambda limit: (limit.kind == "guide", limit.survival, limit.margin.value))
+    by_id = {limit.identity.id: limit for limit in found.limits}
+    first = ordered[0]
+    point = limit_design_point(study, by_id[first.id], draw)
+    if point is not None:
+        ordered[0] = present.with_beta(first, point[0].beta)
+    return tuple(ordered)
+
+
+def _breaking(found: Outcome, key: str, units: ShopUnits) -> FailurePowers | None:
+    return _failure_powers(found.breaking[key], units) if key in found.breaking else None
+
+
+def _ceiling(study: Study, found: Outcome, draw: Draw, units: ShopUnits, accepted: float) -> Ceiling:
+    powers = _failure_powers(found.system, units)
+    top = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
+    if top is None:
+        return Ceiling(None, accepted, _no_ceiling(study, found, units, accepted), None, powers)
+    level = rerun_at(study, top)
+    again = study.evaluate(study.build, level, draw)
+    worst = np.min(np.stack([f.margin[1:] for f in again if f.breaks]), axis=0)
+    checked = float(np.mean(worst >= 1.0))
+    # The interpolation between charge levels is checked by the full model; its error widens the spread.
+    slack = abs(checked - accepted) + ceilings.standard_error(accepted, draw.rows - 1)
+    low = ceilings.power_at_chance(found.system[1:], max(1.0 - accepted - 2.0 * slack, 0.0))
+    high = ceilings.power_at_chance(found.system[1:], min(1.0 - accepted + 2.0 * slack, 1.0))
+    quantity = present.between(top, low or float(study.powers[0]), high or float(study.powers[-1]), units)
+    return Ceiling(quantity, accepted, "", checked, powers)
+
+
+def _no_ceiling(study: Study, found: Outcome, units: ShopUnits, accepted: float) -> str:
+    lowest, highest = units_text(units, study.powers[0]), units_text(units, study.powers[-1])
+    if float(np.mean(found.system[1:] == -np.inf)) > 1.0 - accepted:
+        return (
+            f"Even at {lowest}, the lowest power looked at, its chance is below the {percent(accepted)} asked: "
+            "something other than power is too much for it (speed, or a joint as it is)."
+        )
+    return f"Up to {highest}, the highest power looked at, its chance stays above the {percent(accepted)} asked."
+
+
+def _reinforcements(
+    study: Study, found: Outcome, draw: Draw, units: ShopUnits, accepted: float, say: Say
+) -> tuple[Reinforcement, ...]:
+    made = []
+    say("Trying the changes that can be computed")
+    for option in options(study.build):
+        if option.reason:
+            made.append(Reinforcement(option.id, option.name, None, option.reason))
+            continue
+        try:
+            build = study.build.with_changes(option.changes)
+        except InputError as error:
+            made.append(Reinforcement(option.id, option.name, None, f"does not fit this build as it is: {error}"))
+            continue
+        changed = outcome(study, build, draw, known=found)
+        top = ceilings.power_at_chance(changed.system[1:], 1.0 - accepted)
+        reason = "" if top is not None else _no_ceiling(study, changed, units, accepted)
+        made.append(
+            Reinforcement(
+                id=option.id,
+                name=option.name,
+                ceiling=None if top is None else present.between(top, *_band(changed, accepted, top), units),
+                reason=reason,
+                survival=changed.survival(study.wanted),
+                governing=_first_to_go(changed, accepted),
+                changes={path: "as the default" if text is None else text for path, text in option.changes.items()},
+            )
+        )
+    return tuple(made)
+
+
+def _band(found: Outcome, accepted: float, top: float) -> tuple[float, float]:
+    """Powers at one and a half times and half the accepted chance of failing: the ceiling's sampling doubt."""
+    slack = 2.0 * ceilings.standard_error(accepted, found.system.size - 1)
+    low = ceilings.power_at_chance(found.system[1:], max(1.0 - accepted - slack, 0.0))
+    high = ceilings.power_at_chance(found.system[1:], min(1.0 - accepted + slack, 1.0))
+    return low or top, high or top
+
+
+def _first_to_go(found: Outcome, accepted: float) -> str:
+    """The limit that most often gives way among the engines that fail up to the ceiling."""
+    keys: Sequence[str] = list(found.breaking)
+    stacked = np.stack([found.breaking[key][1:] for key in keys])
+    first = np.argmin(stacked, axis=0)
+    weakest = np.argsort(found.system[1:])[: max(int((1.0 - accepted) * stacked.shape[1]), 10)]
+    winner = keys[int(np.bincount(first[weakest], minlength=len(keys)).argmax())]
+    identity = next(limit.identity for limit in found.limits if limit.identity.id == winner)
+    return f"{identity.name} ({identity.place})"
+
+
+def _measure_next(build: Build, shares: dict[str, float], units: ShopUnits) -> tuple[Measurement, ...]:
+    made = []
+    for path, share in shares.items():
+        if share < _SMALLEST_SHARE or len(made) == _MOST_MEASUREMENTS:
+            break
+        if path not in build.values:
+            continue
+        value = build.values[path]
+        made.append(Measurement(path, present.field_name(path), present.field(value), value.by, share, advice(path)))
+    return tuple(made)

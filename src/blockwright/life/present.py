@@ -1,0 +1,153 @@
+"""From arrays in SI to the verdict's records in the shop's units.  Conversions only."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..build.model import Value
+from ..gas.model import Cycle
+from ..units import dimension_of, to_unit
+from .draw import Draw
+from .evaluate import Evaluated
+from .operate import Operation
+from .shop_units import ShopUnits
+from .study import Outcome, Study
+from .verdict import FailurePowers, Limit, Point, Quantity, Share, Spread
+
+#: A margin whose spread ends here is shown with its bound.
+_LEVEL = (5.0, 95.0)
+
+
+def limit(found: Evaluated, units: ShopUnits, fails_at: FailurePowers | None) -> Limit:
+    """One limit's record."""
+    identity, margin = found.identity, found.margin
+    return Limit(
+        id=identity.id,
+        name=identity.name,
+        part=identity.part,
+        place=identity.place,
+        kind=found.kind,
+        demand=units.sampled(found.demand, found.unit),
+        capacity=units.sampled(found.capacity, found.unit),
+        unit=units.unit(found.unit),
+        margin=units.sampled(margin, "1"),
+        survival=float(np.mean(margin[1:] >= 1.0)),
+        reliability_index=None,
+        source=identity.source,
+        split=tuple(Share(cause, units.sampled(value, found.unit)) for cause, value in found.split.items()),
+        fails_at=fails_at,
+        notes=identity.notes,
+    )
+
+
+def with_beta(found: Limit, beta: float) -> Limit:
+    """The limit with FORM's reliability index."""
+    return replace(found, reliability_index=beta)
+
+
+def between(value: float, low: float, high: float, units: ShopUnits) -> Quantity:
+    """A power with a band around it [W]."""
+    f = units.factor("W")
+    return Quantity(value * f, units.power, Spread(min(low, value) * f, max(high, value) * f))
+
+
+def peak_pressure(study: Study, draw: Draw, units: ShopUnits) -> Quantity:
+    """Mean-cycle peak pressure at the hardest point of the duty, with its spread at the wanted power."""
+    kernels = study.kernels(study.levels[study.wanted], draw)
+    peak = kernels["peak_pressure", ""]
+    weights = kernels["cycle_weights", ""]
+    mean = np.sum(peak * weights, axis=2)[:, :, 0]
+    return units.sampled(mean.max(axis=1), "Pa", gas=True)
+
+
+def surface_error(study: Study) -> float:
+    """Largest rms error of a pressure surface's peak, relative."""
+    return float(max(o.surface.error[720] for level in study.levels for o in level.operations))
+
+
+def point(cycle: Cycle, speed: float, units: ShopUnits, cycles: float | None, peak: Quantity | None = None) -> Point:
+    """What the gas model found at one speed."""
+    return Point(
+        speed=units.quantity(speed, "rad/s"),
+        power=units.quantity(cycle.brake_power, "W"),
+        torque=units.quantity(cycle.brake_torque, "N*m"),
+        bmep=units.quantity(cycle.bmep, "Pa", gas=True),
+        peak_pressure=peak or units.quantity(float(cycle.peak_pressure.mean()), "Pa", gas=True),
+        peak_angle=Quantity(float(cycle.peak_angle.mean()), "deg"),
+        volumetric_efficiency=cycle.volumetric_efficiency,
+        manifold_pressure=units.quantity(float(cycle.plenum_pressure.mean()), "Pa", gas=True),
+        cycles=cycles,
+    )
+
+
+def points(study: Study, draw: Draw, units: ShopUnits) -> tuple[Point, ...]:
+    """Operating points of the duty at the wanted power."""
+    made = []
+    for operation in study.levels[study.wanted].operations:
+        state = operation.at(draw)
+        peak = units.sampled(state.peak, "Pa", gas=True)
+        made.append(point(operation.cycle, operation.speed, units, operation.duty_cycles, peak))
+    return tuple(made)
+
+
+def warnings(study: Study, found: Outcome, units: ShopUnits) -> tuple[str, ...]:
+    """What the user should know beside the figures: ranges left, contradictions between inputs."""
+    build, made = study.build, []
+    outside = build.si("conditions.pressure")
+    gauge = study.base - outside
+    boosted = build.word("boost.kind") != "none"
+    if boosted:
+        given = build.si("boost.pressure")
+        if abs(gauge - given) > 0.12 * (outside + given):
+            made.append(
+                f"The wanted power needs {_pressure(units, gauge)} in the manifold by this gas model; "
+                f"the build says {_pressure(units, given)}. One of power, boost, cams or flow tables is off."
+            )
+    elif study.base > 1.12 * outside:
+        made.append(
+            f"The wanted power needs {study.base / outside:.2f} atmospheres in the manifold without wave tuning: "
+            "tuned pipes may give part of that, boost or nitrous the rest. The pressures hold for the power, "
+            "however it is made, at the stated spark."
+        )
+    for operation in study.levels[study.wanted].operations:
+        angle = float(operation.cycle.peak_angle.mean())
+        if not 5.0 <= angle <= 30.0:
+            made.append(
+                f"At {operation.speed * 30 / np.pi:.0f} rpm the pressure peaks {angle:.0f} deg after top dead centre; "
+                "race engines are set near 12 to 16. Check spark and burn."
+            )
+    for text in sorted({note for limit in found.limits for note in limit.identity.notes if "outside" in note}):
+        made.append(text)
+    return tuple(made)
+
+
+def _pressure(units: ShopUnits, gauge: float) -> str:
+    shown = units.quantity(gauge, "Pa", gas=True)
+    return f"{shown.value:.1f} {shown.unit} of boost" if gauge > 0 else "less than the atmosphere"
+
+
+def field(value: Value) -> Quantity:
+    """A build value in the user's own unit with its spread."""
+    dimension = dimension_of(value.unit)
+    middle = to_unit(value.si, value.unit, dimension)
+    half = 1.645 * abs(to_unit(value.u, value.unit, dimension, difference=True))
+    return Quantity(middle, value.unit or "1", Spread(middle - half, middle + half))
+
+
+def field_name(path: str) -> str:
+    """A path in words: ``caps.register_fit`` -> "register fit of the caps"."""
+    section, _, rest = path.partition(".")
+    if path.startswith("casting.walls."):
+        parts = path.split(".")
+        if parts[2] == "calibration":
+            return "calibration of the wall readings"
+        return f"wall of cylinder {parts[2]}, depth {int(parts[3]) + 1}, place {int(parts[4]) + 1}"
+    owner = {"casting": "casting", "main_fasteners": "main fasteners", "head_fasteners": "head fasteners"}
+    return f"{rest.replace('_', ' ').replace('.', ' ')} ({owner.get(section, section.replace('_', ' '))})"
+
+
+def operation_at_peak(study: Study) -> Operation:
+    """The duty's operation with the highest peak pressure, at the wanted power."""
+    return max(study.levels[study.wanted].operations, key=lambda o: float(o.cycle.peak_pressure.mean()))

@@ -1,0 +1,65 @@
+"""The builder's own quick numbers beside ours: common practice, no source."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from .shop_units import ShopUnits
+from .study import Study
+from .verdict import QuickNumber, Quantity
+
+
+def quick_numbers(study: Study, units: ShopUnits) -> tuple[QuickNumber, ...]:
+    """Numbers that a builder checks a tool against at once; none of them enters a figure."""
+    build, cycle = study.build, study.cycle
+    displacement = study.engine.breathing.displacement
+    boosted = study.base > 1.12 * build.si("conditions.pressure")
+    peak = units.quantity(float(cycle.peak_pressure.mean()), "Pa", gas=True)
+    torque = cycle.brake_torque / 1.3558179 / (displacement / 0.0254**3)
+    speed = max(2.0 * build.si("crank.stroke") / 2.0 * o.speed / math.pi for o in study.levels[study.wanted].operations)
+    made = [
+        QuickNumber(
+            "Peak cylinder pressure, mean cycle",
+            peak,
+            "1,200 psi atmospheric; 1,500 to 2,000 psi and more boosted",
+            "boosted or nitrous" if boosted else "atmospheric",
+        ),
+        QuickNumber(
+            "Torque per cubic inch at the target",
+            Quantity(torque, "lbf*ft/in^3"),
+            "1.3 to 1.45 for a race engine without boost, at its torque peak",
+            "ours is at the target speed, which is past the torque peak",
+        ),
+        QuickNumber(
+            "Spark advance",
+            Quantity(math.degrees(build.si("spark.advance")), "deg"),
+            "34 to 36 total; 2 less for each 50 hp of nitrous",
+            "as given",
+        ),
+        QuickNumber(
+            "Register fit of the caps (interference +)",
+            _fit(units, build.si("caps.register_fit")),
+            "0.002 to 0.005 in interference",
+            "across both sides",
+        ),
+        QuickNumber(
+            "Main bearing clearance",
+            _fit(units, build.si("casting.main_bore") - build.si("crank.main_journal")),
+            "0.0025 to 0.003 in, with the shells in",
+            "ours is housing less journal: shells are in it" ,
+        ),
+        QuickNumber("Mean piston speed", units.quantity(speed, "m/s"), "25 m/s (4,900 ft/min) for racing", "fastest duty point"),
+        QuickNumber(
+            "Thinnest wall read",
+            _fit(units, float(np.min(build.walls().thickness))),
+            "0.200 in is a good wall; 0.090 in is not one for a performance engine",
+            "all cylinders",
+        ),
+    ]
+    return tuple(made)
+
+
+def _fit(units: ShopUnits, si: float) -> Quantity:
+    return units.quantity(si, "m")
