@@ -37,7 +37,7 @@ def parser() -> argparse.ArgumentParser:
     judge.add_argument("build", metavar="BUILD.toml", help="the build file")
     judge.add_argument("--json", action="store_true", help="print the verdict as JSON (docs/verdict.schema.json)")
     judge.add_argument("--report", metavar="OUT.html", help="write an illustrated page that needs no network")
-    judge.add_argument("--samples", type=_samples, default=1500, metavar="N", help="draws of what is unknown")
+    judge.add_argument("--samples", type=_samples, default=1000, metavar="N", help="draws of what is unknown")
     judge.add_argument("--seed", type=int, default=1, help="seed of the draws; the same seed gives the same answer")
 
     explain = commands.add_parser("explain", help="show how one figure came about, down to every input")
@@ -151,7 +151,7 @@ def _demo(args: argparse.Namespace) -> int:
     from .build.load import load
 
     report = folder / (Path(DEMO).stem + ".html")
-    _answer(load(folder / DEMO), as_json=False, report=str(report), samples=1500, seed=1)
+    _answer(load(folder / DEMO), as_json=False, report=str(report), samples=1000, seed=1)
     print(f"\nThe demo builds are in {folder} (invented engines of an invented shop).")
     print(f"The illustrated report: {report.resolve()}")
     return 0

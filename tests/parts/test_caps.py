@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
@@ -47,6 +47,7 @@ def top(limit: Fatigue) -> float:
     return float(np.max(limit.stress_max))
 
 
+@settings(deadline=None)  # the first call compiles
 @given(st.lists(st.floats(1e6, 1e9), min_size=4, max_size=4), st.floats(0, 2e4), st.floats(0, 2e4),
        st.floats(0, 1e-4), st.floats(1.0, 1e5))  # fmt: skip
 def test_foot_movement_is_the_inverse_of_what_holds_it(stiffness, squeeze, grip, gap, excess):
@@ -71,7 +72,7 @@ def test_more_friction_never_means_more_stress(load):
 
 def test_a_stiffer_girdle_means_less_stress():
     load, no_friction = (27e3, 0.0), {"cap__foot_friction": 0.05}
-    plates = [{}, {**GIRDLE, "girdle.thickness": 2e-3}, {**GIRDLE, "girdle.thickness": 12e-3}]
+    plates = [{}, {**GIRDLE, "girdle.width": 5e-3}, {**GIRDLE, "girdle.width": 38e-3}]
     stress = [top(crown(load, cap_build(p), **no_friction)) for p in plates]
     assert stress[0] > stress[1] > stress[2]
 
@@ -79,7 +80,7 @@ def test_a_stiffer_girdle_means_less_stress():
 def test_a_girdle_with_play_and_no_grip_helps_only_once_it_bears():
     load, slick = (27e3, 0.0), {"cap__foot_friction": 1e-6}
     none = top(crown(load, **slick))
-    assert_allclose(top(crown(load, cap_build({**GIRDLE, "girdle.fit": 2e-3}), **slick)), none, rtol=1e-6)
+    assert_allclose(top(crown(load, cap_build({**GIRDLE, "girdle.fit": 2e-3}), **slick)), none, rtol=1e-5)
     assert top(crown(load, cap_build({**GIRDLE, "girdle.fit": 10e-6}), **slick)) < none
 
 

@@ -92,7 +92,7 @@ def test_fkm_roughness_factor(tensile, a, minimum, rz25, rz200):
 
 
 def test_fkm_worked_chain_of_gjl_250():
-    """FKM guideline 2012, worked GJL-250: K_WK 0.522, local limit 162.7 MPa, x 0.96 at 200 C (READ constants)."""
+    """FKM guideline 2012, worked GJL-250: K_WK 0.522, limit 162.7 MPa, 0.96 at 200 C (READ constants)."""
     support = support_number(1e3, 250.0 * MPA, -0.05, 3200.0 * MPA)
     surface = surface_factor(roughness_factor(250.0 * MPA, 25e-6, 0.06, 100.0 * MPA), 1.0)
     design = 1.0 / (support * surface * 1.05)  # 1.05: K_NL,E of the guideline for this grade

@@ -11,7 +11,7 @@ from blockwright.parts.wall_stress import hoop_inside, hoop_outside, thermal_str
 
 
 def test_lame_thick_cylinder():
-    """A85, Timoshenko, exact, recomputed: a 50, b 75 mm, 60 MPa gives 156.0 at the bore and 96.0 MPa outside."""
+    """A85, Timoshenko, exact, recomputed: a 50, b 75 mm, 60 MPa: 156.0 at the bore, 96.0 outside."""
     assert_allclose(60.0 * hoop_inside(0.100, 0.025), 156.0, rtol=1e-12)
     assert_allclose(60.0 * hoop_outside(0.100, 0.025), 96.0, rtol=1e-12)
 
@@ -40,7 +40,8 @@ def test_decay_rate_of_steel_tube():
 
 def test_pinched_ring():
     """Ring formulas of Roark and Timoshenko (from memory): under two opposite forces P per length the
-    moment at the load is P a/pi = 0.318 P a.  Our orders, q_n = 2 P/(pi a) for even n, M = q_n a^2/(n^2 - 1)."""
+    moment at the load is P a/pi = 0.318 P a.  Our orders: q_n = 2 P/(pi a) for even n,
+    M = q_n a^2/(n^2 - 1)."""
     orders = np.arange(2, 20001, 2)
     assert_allclose(np.sum(2.0 / np.pi / (orders**2 - 1.0)), 0.318, atol=5e-4)
 

@@ -6,6 +6,7 @@ names, ceilings that are not there, margins far off the scale).
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, replace
 
@@ -272,6 +273,7 @@ def drawing(shape: Shape) -> Drawing:
     )
 
 
+@functools.cache
 def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tuple[Verdict, Evidence]:
     """A verdict and its evidence, whole and plausible."""
     found = limits(shape)
@@ -404,6 +406,7 @@ def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tupl
     return verdict, evidence
 
 
+@functools.cache
 def awkward() -> tuple[Verdict, Evidence]:
     """Hostile and long names, no ceiling or changes, margins from 0.002 to infinite, chances 0 and 1."""
     verdict, evidence = engine(V12, name=HOSTILE)

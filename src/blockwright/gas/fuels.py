@@ -87,7 +87,7 @@ def _table(name: str) -> WorkingGas:
                 *(phi[0], 1.0 / (phi[1] - phi[0]), phi.size),
                 *r,
                 *(afr, NITROUS_OXYGEN / float(data["oxygen_share_air"])),
-                json.loads(str(data["provenance"]))["frozen below [K]"],
+                json.loads(str(data["provenance"]))["frozen below [K]"] - (t[1] - t[0]),
             ]
         )
         return WorkingGas(

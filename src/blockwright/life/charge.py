@@ -27,7 +27,7 @@ from .operate import Operation, Shaping, closed_surface
 from .shaping import shaping
 
 #: Charge levels looked at for the ceiling; 1 is the wanted power.
-LEVELS = (0.40, 0.60, 0.80, 1.00, 1.25, 1.60, 2.10, 2.80)
+LEVELS = (0.50, 0.75, 1.00, 1.35, 1.80, 2.50)
 #: Manifold pressures between which the wanted power is sought [Pa].
 PRESSURE_RANGE = (0.25e5, 6.0e5)
 _WORKERS = 2
@@ -211,8 +211,9 @@ def _kept_angles(
     for j in range(nominal.vertical.shape[0]):
         kept = [extreme_angles(nominal.vertical[j], nominal.lateral[j], DIRECTIONS)]
         kept += [extreme_angles(loads.vertical[j], loads.lateral[j], LOADED) for loads in shifted]
-        found.append(np.concatenate(kept))
-    return np.array(found)
+        found.append(np.unique(np.concatenate(kept)))
+    most = max(angles.size for angles in found)
+    return np.array([np.pad(angles, (0, most - angles.size), mode="edge") for angles in found])
 
 
 def engine_of(build: Build) -> Engine:

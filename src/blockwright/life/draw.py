@@ -68,6 +68,7 @@ class Draw:
         self.rows = n + 1 if fixed is None else len(next(iter(fixed.values())))
         self.used: dict[str, Uncertain] = {}
         self._columns: dict[str, Array] = {}
+        self._values: dict[Uncertain, Array] = {}
 
     def z(self, name: str) -> Array:
         """Standard-normal column of `name`, shape (rows,), stratified (Latin hypercube), row 0 = 0."""
@@ -82,10 +83,15 @@ class Draw:
 
     def sample(self, variable: Uncertain) -> Array:
         """Values of `variable`, shape (rows,); a quantity without spread is constant."""
-        if variable.sd == 0.0:
-            return np.full(self.rows, variable.mean)
-        self.used[variable.name] = variable
-        return variable.at(self.z(variable.name))
+        if variable not in self._values:
+            if variable.sd == 0.0:
+                values = np.full(self.rows, variable.mean)
+            else:
+                self.used[variable.name] = variable
+                values = variable.at(self.z(variable.name))
+            values.flags.writeable = False
+            self._values[variable] = values
+        return self._values[variable]
 
     def at(self, points: Mapping[str, Array]) -> Draw:
         """The same quantities at given standard-normal points."""

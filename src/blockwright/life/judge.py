@@ -39,7 +39,7 @@ _MOST_MEASUREMENTS = 6
 _SMALLEST_SHARE = 0.01
 
 
-def judge(build: Build, samples: int = 1500, seed: int = 1) -> Verdict:
+def judge(build: Build, samples: int = 1000, seed: int = 1) -> Verdict:
     """Will this block live for its duty, what goes first, and at what power does it stop being safe?
 
     Parameters
@@ -66,7 +66,7 @@ def judge(build: Build, samples: int = 1500, seed: int = 1) -> Verdict:
 
 
 def judge_with_evidence(
-    build: Build, samples: int = 1500, seed: int = 1, say: Say = silent, curve: bool = True
+    build: Build, samples: int = 1000, seed: int = 1, say: Say = silent, curve: bool = True
 ) -> tuple[Verdict, Evidence]:
     """The verdict, and the curves and dimensions that its report draws."""
     prepare_compile_cache()

@@ -14,19 +14,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
+from numpy.typing import NDArray
 
 from ..crank.exposure import Travel, exposed, under_skirt
 from ..crank.loads import Influence, LoadModel, OneCylinder, one_cylinder
 from ..trace import Array
-from . import crank_angles
 from .draw import Draw
-from .operate import Operation
+from .fatigue import largest_normal
+from .operate import Operation, State
 
-#: Columns after the top ring has passed a reading at which the pressure may still be rising [deg].
-_AFTER_PASSING = np.arange(0, 64, 4)
-#: Step through the angles at which the skirt bears on a reading [deg].
-_SKIRT_STEP = 6.0
+Kernels = dict[tuple[str, str], Array]
+
+#: Pressure after firing falls for certain from here on [deg]; before, the largest of these steps is taken.
+_FALLING = 44.0
+_STEP = 4.0
+#: Angles of the hardest side force kept for a reading, of the power stroke and of the rest.
+_SKIRT_POWER, _SKIRT_REST = 4, 2
+_FIRING = np.arange(0, 91, 3)
+_EXCHANGE = np.arange(300, 421, 3)
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,7 @@ class Reading:
 
     depth: float
     open_from: float | None
-    skirt: Array
+    skirt: NDArray[np.intp]
 
 
 def reading(travel: Travel, depth: float) -> Reading:
@@ -57,16 +62,21 @@ def reading(travel: Travel, depth: float) -> Reading:
     windows = exposed(travel, depth)
     start = float(np.degrees(windows[0][0])) if windows else None
     bearing = [
-        np.arange(np.ceil(np.degrees(a)), np.floor(np.degrees(b)) + 1.0, _SKIRT_STEP)
+        np.arange(int(np.ceil(np.degrees(a))), int(np.floor(np.degrees(b))) + 1)
         for a, b in under_skirt(travel, depth)
     ]
-    skirt = np.concatenate(bearing) % 720 if bearing else np.zeros(0)
+    skirt = np.unique(np.concatenate(bearing) % 720) if bearing else np.zeros(0, dtype=np.intp)
     return Reading(depth, start, skirt)
 
 
 @dataclass(frozen=True)
 class Mechanism:
-    """The crank train as the kernels need it, made once a build."""
+    """The crank train as the kernels need it, made once a build.
+
+    bolt_share : share of the big-end mass above its joint [-]; overspeed : highest speed of the
+    duty with its missed shifts [rad/s]; knock_ratio : largest pressure of a knock burst over the
+    normal peak [-], 1 without bursts.
+    """
 
     model: LoadModel
     forms: Influence
@@ -75,7 +85,6 @@ class Mechanism:
     bolt_share: float
     overspeed: float
     knock_ratio: float
-    radius: float
 
 
 def mechanism(
@@ -86,176 +95,224 @@ def mechanism(
     overspeed: float,
     knock_ratio: float,
 ) -> Mechanism:
-    """Put the linear forms together.
+    """Put the linear forms together."""
+    return Mechanism(model, forms, one_cylinder(model), readings, bolt_share, overspeed, knock_ratio)
 
-    Parameters
-    ----------
-    model : LoadModel
-    forms : Influence
-        Main loads as a linear form.
-    readings : tuple of Reading
-    bolt_share : float
-        Share of the big-end mass that hangs on the rod bolts (all but the cap's half) [-].
-    overspeed : float
-        Highest speed that the duty with its missed shifts sees [rad/s].
-    knock_ratio : float
-        Largest cylinder pressure in a knock burst over the normal peak [-], 1 without bursts.
+
+@dataclass(frozen=True)
+class Running:
+    """What varies while the engine runs, and the pressure's own error, on the rows of a draw.
+
+    variation : coefficient of variation of the peak pressure, shape (rows,); nodes, weights : of the
+    cycle-to-cycle variation; extreme : uniform draw for the largest cycle of the duty, shape (rows,);
+    pressure_error : factor on the rise by burning, shape (rows,).
     """
-    return Mechanism(
-        model, forms, one_cylinder(model), readings, bolt_share, overspeed, knock_ratio, model.radius
+
+    variation: Array
+    nodes: Array
+    weights: Array
+    extreme: Array
+    pressure_error: Array
+
+
+@dataclass(frozen=True)
+class _At:
+    """One point's state with its cycle factors: zeta (rows, Z) and that of the largest cycle (rows, 1)."""
+
+    operation: Operation
+    state: State
+    zeta: Array
+    zeta_max: Array
+
+
+def kernel_set(
+    parts: Mechanism, operations: Sequence[Operation], draw: Draw, masses: Masses, running: Running
+) -> Kernels:
+    """All kernels of one charge level on the rows of a draw."""
+    points = [_cycle_factors(operation, draw, running) for operation in operations]
+    per_point = [_pressures(at) | _mains(parts, at, masses) | _walls(parts, at, masses) | _rods(parts, at, masses)
+                 | _piston(parts, at) for at in points]  # fmt: skip
+    found = {key: np.concatenate([one[key] for one in per_point], axis=1) for key in per_point[0]}
+    cycles = np.array([operation.duty_cycles for operation in operations])
+    found["duty_cycles", ""] = cycles.reshape(1, -1, 1, 1)
+    found["cycle_weights", ""] = running.weights.reshape(1, 1, -1, 1)
+    for cylinder in range(1, parts.model.layout.cylinders + 1):
+        for index in range(len(parts.readings)):
+            for name in ("wall_pressure", "side_thrust"):
+                found[name, f"cylinder {cylinder} depth {index + 1}"] = found[name, f"depth {index + 1}"]
+    return found | _duty_wide(parts, found, masses)
+
+
+def _cycle_factors(operation: Operation, draw: Draw, running: Running) -> _At:
+    state = operation.at(draw)
+    rise = state.peak / np.maximum(state.peak - state.motored_at_peak, 0.05 * state.peak)
+    width = (running.variation * rise)[:, None]
+    # The model's own error, and the surface's, multiply the rise that burning makes.
+    fitted = np.exp(operation.surface.error[720] * draw.z("pressure surface"))
+    error = (running.pressure_error * fitted)[:, None]
+    largest = np.asarray(largest_normal(running.extreme, operation.duty_cycles))[:, None]
+    return _At(
+        operation,
+        state,
+        error * np.maximum(1.0 + width * running.nodes[None, :], 0.0),
+        error * (1.0 + width * largest),
     )
 
 
-class KernelSet:
-    """All kernels of one charge level on the rows of a draw."""
+def _pressures(at: _At) -> Kernels:
+    base, spread = at.state.motored_at_peak[:, None], (at.state.peak - at.state.motored_at_peak)[:, None]
+    return {
+        ("peak_pressure", ""): (base + at.zeta * spread)[:, None, :, None],
+        ("peak_pressure_extreme", ""): (base + at.zeta_max * spread)[:, None, :, None],
+    }
 
-    def __init__(
-        self,
-        parts: Mechanism,
-        operations: Sequence[Operation],
-        draw: Draw,
-        masses: Masses,
-        variation: Array,
-        cycle_nodes: tuple[Array, Array],
-        extreme: Array,
-        pressure_error: Array,
-    ) -> None:
-        self._parts = parts
-        self._draw = draw
-        self._masses = masses
-        self._variation = variation
-        self._nodes, weights = cycle_nodes
-        self._extreme = extreme
-        self._error = pressure_error
-        self.values: dict[tuple[str, str], Array] = {}
-        per_point = [self._point(operation) for operation in operations]
-        for key in per_point[0]:
-            self.values[key] = np.concatenate([found[key] for found in per_point], axis=1)
-        self._add("duty_cycles", np.array([[o.duty_cycles] for o in operations]).reshape(1, -1, 1, 1))
-        self._add("cycle_weights", weights.reshape(1, 1, -1, 1))
-        self._duty_wide()
 
-    def _add(self, name: str, value: Array, place: str = "") -> None:
-        self.values[name, place] = value
+@dataclass(frozen=True)
+class _Form:
+    """Main loads at the kept angles as a matrix on pressures at whole degrees.
 
-    def _duty_wide(self) -> None:
-        parts, masses = self._parts, self._masses
-        extreme = np.max(self.values["peak_pressure_extreme", ""], axis=1, keepdims=True)
-        burst = np.max(self.values["peak_pressure", ""].mean(axis=2, keepdims=True), axis=1, keepdims=True)
-        self._add("cylinder_pressure_extreme", np.maximum(extreme, parts.knock_ratio * burst))
-        square = parts.overspeed**2
-        pull = float(np.max(-parts.own.rod_recip))
-        rod = square * masses.recip * pull
-        bolt = rod + square * parts.radius * masses.rot * parts.bolt_share
-        self._add("rod_tension_overspeed", rod.reshape(-1, 1, 1, 1))
-        self._add("bolt_tension_overspeed", bolt.reshape(-1, 1, 1, 1))
-        self._add("piston_speed_overspeed", np.full((1, 1, 1, 1), 2.0 * parts.radius * parts.overspeed / np.pi))
+    degrees : the degrees read, shape (m,); gas : shape (m, mains * 2 * K).
+    """
 
-    def _point(self, operation: Operation) -> dict[tuple[str, str], Array]:
-        state = operation.at(self._draw)
-        rise = state.peak / np.maximum(state.peak - state.motored_at_peak, 0.05 * state.peak)
-        width = (self._variation * rise)[:, None]
-        # The model's own error, and the surface's, multiply the rise that burning makes.
-        fitted = np.exp(operation.surface.error[720] * self._draw.z("pressure surface"))
-        error = (self._error * fitted)[:, None]
-        zeta = error * np.maximum(1.0 + width * self._nodes[None, :], 0.0)
-        # The largest of N cycles by a uniform draw v: Phi^-1(v^(1/N)).
-        largest = ndtri(np.power(self._extreme, 1.0 / max(operation.duty_cycles, 1.0)))
-        zeta_max = error * (1.0 + width * largest[:, None])
-        found: dict[tuple[str, str], Array] = {}
+    degrees: NDArray[np.intp]
+    gas: Array
 
-        def put(name: str, value: Array, place: str = "") -> None:
-            found[name, place] = value[:, None, :, :]
 
-        spread = state.peak - state.motored_at_peak
-        put("peak_pressure", (state.motored_at_peak[:, None] + zeta * spread[:, None])[:, :, None])
-        put("peak_pressure_extreme", (state.motored_at_peak[:, None] + zeta_max * spread[:, None])[:, :, None])
-        self._mains(operation, state, zeta, zeta_max, put)
-        self._walls(operation, state, zeta, put)
-        self._rods(operation, state, zeta, put)
-        speed = operation.speed
-        put("piston_speed", np.full((1, 1, 1), 2.0 * self._parts.radius * speed / np.pi))
-        top = float(np.max(np.abs(self._parts.own.rod_recip)))
-        put("piston_acceleration", np.full((1, 1, 1), top * speed**2))
-        return found
+def _form(forms: Influence, angles: NDArray[np.intp]) -> _Form:
+    """Gas part of the main loads, vertical and lateral, at the angles kept for each main."""
+    mains, k = angles.shape
+    cylinders = forms.gas_v.shape[2]
+    matrix = np.zeros((720, mains, 2, k))
+    firing = np.degrees(forms.firing)
+    column = np.arange(k)
+    for j in range(mains):
+        for c in range(cylinders):
+            own = np.mod(np.round(angles[j] - firing[c], 6), 720.0)
+            low = np.floor(own).astype(np.intp) % 720
+            part = own - np.floor(own)
+            for side, gas in enumerate((forms.gas_v, forms.gas_h)):
+                share = gas[j, angles[j], c]
+                np.add.at(matrix, (low, j, side, column), (1.0 - part) * share)
+                np.add.at(matrix, ((low + 1) % 720, j, side, column), part * share)
+    flat = matrix.reshape(720, -1)
+    used = np.flatnonzero(np.any(flat != 0.0, axis=1))
+    return _Form(used, flat[used])
 
-    def _mains(self, operation, state, zeta, zeta_max, put) -> None:  # type: ignore[no-untyped-def]
-        forms, masses, square = self._parts.forms, self._masses, operation.speed**2
-        counter = self._parts.model
-        rods = counter.layout.rods_per_throw
-        lever = rods * counter.radius * float(np.cos(0.5 * counter.layout.split))
-        cw = masses.throw_moment + lever * (masses.rot + counter.balance * masses.recip)
-        firing = np.degrees(forms.firing)
-        for j in range(forms.gas_v.shape[0]):
-            angles = operation.main_angles[j]
-            steady = {
-                side: square
-                * (
-                    masses.recip[:, None] * getattr(forms, f"recip_{side}")[j, angles]
-                    + masses.rot[:, None] * getattr(forms, f"rot_{side}")[j, angles]
-                    + masses.throw_moment[:, None] * getattr(forms, f"crank_{side}")[j, angles]
-                    + cw[:, None] * getattr(forms, f"cw_{side}")[j, angles]
-                )
-                for side in "vh"
-            }
-            rising = {"v": np.zeros_like(steady["v"]), "h": np.zeros_like(steady["h"])}
-            for c in range(forms.gas_v.shape[2]):
-                gas = {"v": forms.gas_v[j, angles, c], "h": forms.gas_h[j, angles, c]}
-                if not (np.any(gas["v"]) or np.any(gas["h"])):
-                    continue
-                where = crank_angles.columns(angles.astype(float), float(firing[c]))
-                mean = state.pressure(where)
-                motored = state.motored(where)
-                for side in "vh":
-                    steady[side] += gas[side] * (motored - operation.crankcase)
-                    rising[side] += gas[side] * (mean - motored)
-            for side, name in (("v", "main_vertical"), ("h", "main_lateral")):
-                place = f"main {j + 1}"
-                base, comb = steady[side][:, None, :], rising[side][:, None, :]
-                put(name, base + zeta[:, :, None] * comb, place)
-                put(f"{name}_extreme", base + zeta_max[:, :, None] * comb, place)
 
-    def _walls(self, operation, state, zeta, put) -> None:  # type: ignore[no-untyped-def]
-        own, square = self._parts.own, operation.speed**2
-        cylinders = range(1, self._parts.model.layout.cylinders + 1)
-        for index, reading in enumerate(self._parts.readings):
-            if reading.open_from is None:
-                gauge = np.zeros((len(zeta), zeta.shape[1], 1))
-            else:
-                passing = np.unique(np.clip(np.ceil(reading.open_from) + _AFTER_PASSING, 0, 180)).astype(int)
-                gauge = self._at(operation, state, zeta, passing).max(axis=2, keepdims=True)
-            skirt = reading.skirt.astype(int)
-            if skirt.size:
-                force = own.side_gas[skirt] * self._at(operation, state, zeta, skirt)
-                force += square * self._masses.recip[:, None, None] * own.side_recip[skirt]
-                thrust = np.abs(force).max(axis=2, keepdims=True)
-            else:
-                thrust = np.zeros_like(gauge)
-            for cylinder in cylinders:
-                place = f"cylinder {cylinder} depth {index + 1}"
-                put("wall_pressure", np.maximum(gauge, 0.0), place)
-                put("side_thrust", thrust, place)
+def _mains(parts: Mechanism, at: _At, masses: Masses) -> Kernels:
+    forms, operation, model = parts.forms, at.operation, parts.model
+    angles = operation.main_angles
+    mains, k = angles.shape
+    form = _form(forms, angles)
+    pressure = at.state.at_degrees(form.degrees)
+    still = operation.motored[form.degrees]
+    charge = np.exp(at.state.log_charge)[:, None]
+    motored = charge * (still @ form.gas)[None, :]
+    rising = (pressure @ form.gas - motored).reshape(-1, mains, 2, k)
+    lever = model.layout.rods_per_throw * model.radius * float(np.cos(0.5 * model.layout.split))
+    cw = masses.throw_moment + lever * (masses.rot + model.balance * masses.recip)
+    weights = np.stack([masses.recip, masses.rot, masses.throw_moment, cw], axis=1) * operation.speed**2
+    row = np.arange(mains)[:, None]
+    inertia = np.stack(
+        [
+            np.stack([getattr(forms, f"{name}_{side}")[row, angles] for side in "vh"], axis=1).reshape(-1)
+            for name in ("recip", "rot", "crank", "cw")
+        ]
+    )
+    steady = (weights @ inertia + motored - operation.crankcase * form.gas.sum(axis=0)).reshape(-1, mains, 2, k)
+    found: Kernels = {}
+    for j in range(mains):
+        for side, name in enumerate(("main_vertical", "main_lateral")):
+            base, comb = steady[:, None, None, j, side, :], rising[:, None, None, j, side, :]
+            found[name, f"main {j + 1}"] = base + at.zeta[:, None, :, None] * comb
+            found[f"{name}_extreme", f"main {j + 1}"] = base + at.zeta_max[:, None, :, None] * comb
+    return found
 
-    @staticmethod
-    def _at(operation, state, zeta, degrees) -> Array:  # type: ignore[no-untyped-def]
-        """Gauge pressure at whole degrees of the cylinder's own cycle, (rows, nodes, degrees)."""
-        where = crank_angles.columns(degrees.astype(float), 0.0)
-        motored = state.motored(where)
-        rise = (state.pressure(where) - motored)[:, None, :]
-        return np.asarray(motored[:, None, :] - operation.crankcase + zeta[:, :, None] * rise)
 
-    def _rods(self, operation, state, zeta, put) -> None:  # type: ignore[no-untyped-def]
-        own, masses, square = self._parts.own, self._masses, operation.speed**2
-        firing = np.arange(0, 91, 3)
-        push = own.rod_gas[firing] * self._at(operation, state, zeta, firing)
-        push += square * masses.recip[:, None, None] * own.rod_recip[firing]
-        put("rod_compression", np.maximum(push.max(axis=2, keepdims=True), 0.0))
-        # Pull is largest around the exchange dead centre, where the gas is that of the open valves.
-        exchange = np.arange(300, 421, 3)
-        gas = own.rod_gas[exchange] * (operation.cycle_pressure[exchange] - operation.crankcase)
-        inertia = square * own.rod_recip[exchange]
-        worst = int(np.argmin(gas + inertia * masses.recip[0]))
-        pull = -(gas[worst] + inertia[worst] * masses.recip)
-        put("rod_tension", np.maximum(pull, 0.0)[:, None, None])
-        bolt = pull + square * self._parts.radius * masses.rot * self._parts.bolt_share
-        put("bolt_tension", np.maximum(bolt, 0.0)[:, None, None])
+def _gauge(at: _At, degrees: NDArray[np.intp]) -> Array:
+    """Gauge pressure at whole degrees of the cylinder's own cycle, shape (rows, 1, Z, degrees)."""
+    motored = np.exp(at.state.log_charge)[:, None] * at.operation.motored[degrees]
+    rise = (at.state.at_degrees(degrees) - motored)[:, None, None, :]
+    return np.asarray(
+        motored[:, None, None, :] - at.operation.crankcase + at.zeta[:, None, :, None] * rise
+    )
+
+
+def _walls(parts: Mechanism, at: _At, masses: Masses) -> Kernels:
+    own, square = parts.own, at.operation.speed**2
+    found: Kernels = {}
+    for index, place in enumerate(parts.readings, start=1):
+        if place.open_from is None:
+            gauge = np.zeros((len(at.zeta), 1, at.zeta.shape[1], 1))
+        else:
+            first = int(np.ceil(place.open_from))
+            steps = np.arange(first, max(first + 1, int(_FALLING)), int(_STEP))
+            gauge = np.maximum(_gauge(at, np.minimum(steps, 180)).max(axis=3, keepdims=True), 0.0)
+        found["wall_pressure", f"depth {index}"] = gauge
+        skirt = _hardest(place.skirt, parts, at.operation)
+        if skirt.size:
+            force = own.side_gas[skirt] * _gauge(at, skirt)
+            force += (square * masses.recip)[:, None, None, None] * own.side_recip[skirt]
+            thrust = np.abs(force).max(axis=3, keepdims=True)
+        else:
+            thrust = np.zeros_like(gauge)
+        found["side_thrust", f"depth {index}"] = thrust
+    return found
+
+
+def _hardest(skirt: NDArray[np.intp], parts: Mechanism, operation: Operation) -> NDArray[np.intp]:
+    """The angles of a reading at which the nominal side force is largest, power stroke and the rest apart."""
+    own = parts.own
+    force = np.abs(
+        own.side_gas * (operation.cycle_pressure - operation.crankcase)
+        + operation.speed**2 * parts.model.recip_mass * own.side_recip
+    )
+    kept = []
+    for chosen, most in ((skirt[skirt <= 180], _SKIRT_POWER), (skirt[skirt > 180], _SKIRT_REST)):
+        kept.append(chosen[np.argsort(-force[chosen])[:most]])
+    return np.concatenate(kept).astype(np.intp)
+
+
+def _rods(parts: Mechanism, at: _At, masses: Masses) -> Kernels:
+    own, operation, square = parts.own, at.operation, at.operation.speed**2
+    push = own.rod_gas[_FIRING] * _gauge(at, _FIRING)
+    push += (square * masses.recip)[:, None, None, None] * own.rod_recip[_FIRING]
+    # Pull is largest around the exchange dead centre, where the gas is that of the open valves.
+    gas = own.rod_gas[_EXCHANGE] * (operation.cycle_pressure[_EXCHANGE] - operation.crankcase)
+    inertia = square * own.rod_recip[_EXCHANGE]
+    worst = int(np.argmin(gas + inertia * masses.recip[0]))
+    pull = -(gas[worst] + inertia[worst] * masses.recip)
+    bolt = pull + square * parts.model.radius * masses.rot * parts.bolt_share
+
+    def column(values: Array) -> Array:
+        return np.maximum(values, 0.0).reshape(-1, 1, 1, 1)
+
+    return {
+        ("rod_compression", ""): np.maximum(push.max(axis=3, keepdims=True), 0.0),
+        ("rod_tension", ""): column(pull),
+        ("bolt_tension", ""): column(bolt),
+    }
+
+
+def _piston(parts: Mechanism, at: _At) -> Kernels:
+    speed = at.operation.speed
+    top = float(np.max(np.abs(parts.own.rod_recip))) * speed**2
+    return {
+        ("piston_speed", ""): np.full((1, 1, 1, 1), 2.0 * parts.model.radius * speed / np.pi),
+        ("piston_acceleration", ""): np.full((1, 1, 1, 1), top),
+    }
+
+
+def _duty_wide(parts: Mechanism, found: Kernels, masses: Masses) -> Kernels:
+    extreme = np.max(found["peak_pressure_extreme", ""], axis=1, keepdims=True)
+    mean = np.sum(found["peak_pressure", ""] * found["cycle_weights", ""], axis=2, keepdims=True)
+    burst = parts.knock_ratio * np.max(mean, axis=1, keepdims=True)
+    square, radius = parts.overspeed**2, parts.model.radius
+    rod = square * masses.recip * float(np.max(-parts.own.rod_recip))
+    bolt = rod + square * radius * masses.rot * parts.bolt_share
+    return {
+        ("cylinder_pressure_extreme", ""): np.maximum(extreme, burst),
+        ("rod_tension_overspeed", ""): rod.reshape(-1, 1, 1, 1),
+        ("bolt_tension_overspeed", ""): bolt.reshape(-1, 1, 1, 1),
+        ("piston_speed_overspeed", ""): np.full((1, 1, 1, 1), 2.0 * radius * parts.overspeed / np.pi),
+    }

@@ -22,7 +22,6 @@ from numpy.typing import NDArray
 from ..gas.model import Breathing, Cycle, OperatingPoint, Trapped
 from ..gas.solve import closed, motored
 from ..trace import Array
-from .crank_angles import Columns
 from .draw import Draw, Uncertain
 from .surface import Surface, composite_design, fit
 
@@ -57,20 +56,9 @@ class State:
     peak: Array
     motored_at_peak: Array
 
-    def pressure(self, where: Columns) -> Array:
-        """Mean-cycle pressure at columns, shape (rows, k) [Pa]."""
-        return self._read(self.operation.surface.coefficients[:, :720], where)
-
-    def _read(self, coefficients: Array, where: Columns) -> Array:
-        low = np.exp(self.terms @ coefficients[:, where.lower])
-        if not np.any(where.part):
-            return np.asarray(low)
-        high = np.exp(self.terms @ coefficients[:, where.upper])
-        return np.asarray((1.0 - where.part) * low + where.part * high)
-
-    def motored(self, where: Columns) -> Array:
-        """Pressure without burning at columns, in proportion to the charge [Pa]."""
-        return np.exp(self.log_charge)[:, None] * where.read(self.operation.motored)[None, :]
+    def at_degrees(self, degrees: NDArray[np.intp]) -> Array:
+        """Mean-cycle pressure at whole degrees of the cylinder's own cycle, shape (rows, m) [Pa]."""
+        return np.exp(self.terms @ self.operation.surface.coefficients[:, degrees])
 
 
 @dataclass(frozen=True)
@@ -130,7 +118,7 @@ class Operation:
             else:
                 x += (value - variable.mean)[:, None] * self.shaping.slopes[name]
         x[:, 0] = self._charge(x, power, friction)
-        terms = self.surface.stepwise(x).terms
+        terms = self.surface.terms(x)
         log_charge = x[:, 0]
         peak = np.exp(terms @ self.surface.coefficients[:, 720])
         at_peak = np.exp(log_charge) * self.motored[self.peak_angle]

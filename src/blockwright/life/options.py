@@ -101,8 +101,8 @@ def _stud_stretch(build: Build) -> str:
     return f"{0.0040 * build.si('main_fasteners.grip') * 1e3:.3f} mm"
 
 
-def _four(way: str, build: Build) -> dict[str, str]:
-    changes = {"caps.pattern": f"four-bolt-{way}"}
+def _four(way: str, build: Build) -> dict[str, str | None]:
+    changes: dict[str, str | None] = {"caps.pattern": f"four-bolt-{way}"}
     thread = build.word("main_fasteners.thread")
     grade = build.word("main_fasteners.grade")
     changes |= {"outer_fasteners.thread": _outer_thread(thread), "outer_fasteners.grade": grade}
@@ -115,5 +115,5 @@ def _outer_thread(inner: str) -> str:
     return smaller.get(inner, inner)
 
 
-def _girdle(material: str, thickness: str) -> dict[str, str]:
-    return {"girdle.material": material, "girdle.thickness": thickness}
+def _girdle(material: str, thickness: str) -> dict[str, str | None]:
+    return {"girdle.material": material, "girdle.thickness": thickness, "girdle.width": "1.5 in"}

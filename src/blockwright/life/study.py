@@ -17,12 +17,12 @@ from ..trace import Array
 from . import ceiling, evaluate, fatigue
 from .charge import LEVELS, Engine, Level, engine_of, full_pressure, run_level
 from .draw import Draw
-from .kernels import KernelSet, Masses, Mechanism, mechanism, reading
+from .kernels import Masses, Mechanism, Running, kernel_set, mechanism, reading
 from .leaves import Kernels, SampleLeaves
 from .shaping import build_variable, model_variable
 
 #: Nodes of the cycle-to-cycle variation inside the damage sum.
-CYCLE_NODES = 5
+CYCLE_NODES = 3
 
 Say = Callable[[str], None]
 
@@ -78,16 +78,15 @@ class Study:
             rot=column("rods.big_end_mass"),
             throw_moment=column("crank.throw_moment"),
         )
-        return KernelSet(
-            self.parts,
-            level.operations,
-            draw,
-            masses,
+        nodes, weights = fatigue.cycle_nodes(CYCLE_NODES)
+        running = Running(
             variation=column("spark.variation"),
-            cycle_nodes=fatigue.cycle_nodes(CYCLE_NODES),
+            nodes=nodes,
+            weights=weights,
             extreme=ndtr(draw.z("largest cycle of the duty")),
             pressure_error=draw.sample(model_variable("life.pressure_error")),
-        ).values
+        )
+        return kernel_set(self.parts, level.operations, draw, masses, running)
 
     def evaluate(
         self, build: Build, level: Level, draw: Draw, groups: Collection[str] = evaluate.GROUPS

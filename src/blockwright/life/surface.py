@@ -61,21 +61,9 @@ class Surface:
         """Outputs at rows of `x`, shape (rows, d) -> (rows, outputs)."""
         return np.asarray(_terms((x - self.centre) / self.scale) @ self.coefficients[:, columns])
 
-    def stepwise(self, x: Array) -> Terms:
-        """The same for repeated calls at the same rows."""
-        return Terms(_terms((x - self.centre) / self.scale), self.coefficients)
-
-
-@dataclass(frozen=True)
-class Terms:
-    """Terms of fixed rows, ready to be multiplied by any columns of the coefficients."""
-
-    terms: Array
-    coefficients: Array
-
-    def columns(self, which: Array) -> Array:
-        """Outputs `which` at all rows."""
-        return np.asarray(self.terms @ self.coefficients[:, which])
+    def terms(self, x: Array) -> Array:
+        """Terms at rows of `x`, to be multiplied by any columns of the coefficients."""
+        return _terms((x - self.centre) / self.scale)
 
 
 def fit(runs: Array, outputs: Array, centre: Array, scale: Array) -> Surface:

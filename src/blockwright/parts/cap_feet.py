@@ -111,11 +111,9 @@ def foot_demand(closing: Array, lateral: Array, error: Array) -> Array:
     error : array, shape (n, 1, 1, 1)
         Model error, mean 1 [-].
     """
-    out: Array = np.abs(lateral)
-    out *= 0.5
-    out += np.abs(closing)
-    out *= error
-    return out
+    shared = flat(closing)
+    out = kernels.demand(shared, flat(lateral), rows(error, shared.shape[0]))
+    return out.reshape(closing.shape)
 
 
 @formula(

@@ -101,18 +101,30 @@ def released(needed: Array, friction: Array, closing: Array, frame: Array, line:
 
 
 @njit(cache=True, error_model="numpy")
-def extremes(left: Array, crown: Array, right: Array, let_go: Array, release: Array, factor: Array,
-             static: Array, angles: int) -> Array:  # fmt: skip
+def demand(closing: Array, lateral: Array, error: Array) -> Array:
+    """Force along the joint asked of the foot that lets go first."""
+    out = np.empty_like(closing)
+    for i in range(closing.shape[0]):
+        for j in range(closing.shape[1]):
+            out[i, j] = error[i] * (abs(closing[i, j]) + 0.5 * abs(lateral[i, j]))
+    return out
+
+
+@njit(cache=True, error_model="numpy")
+def extremes(leaning: Array, load: Array, knots: Array, scale: Array, let_go: Array, release: Array,
+             factor: Array, static: Array, angles: int) -> Array:  # fmt: skip
     """Largest and smallest stress of each cycle at the station that bears most.
 
     Parameters
     ----------
-    left, crown, right, let_go : shape (samples, steps)
-        Stress with feet held at the three stations [Pa], closing force let go [N].
+    leaning, load, let_go : shape (samples, steps)
+        Lean of the load [-], its size [N], closing force let go [N].
+    knots : shape (stations, m)
+        Unit stress with feet held over the lean [Pa/N].
     release, static : shape (stations, samples)
         Stress per unit let go [Pa/N], stress at rest [Pa].
-    factor : shape (samples,)
-        Notch factor times model error, on held and let go.
+    scale, factor : shape (samples,)
+        Factor of the dimensions on the unit stress; notch factor times model error.
     angles : int
         Steps of one cycle: the last axis holds whole cycles one after the other.
 
@@ -121,19 +133,27 @@ def extremes(left: Array, crown: Array, right: Array, let_go: Array, release: Ar
     ndarray, shape (samples, cycles, 4)
         Largest, smallest, and of the largest the shares of feet held and of slip.
     """
-    held = (left, crown, right)
-    samples, steps = crown.shape
+    samples, steps = leaning.shape
+    stations = knots.shape[0]
     cycles = steps // angles
+    last = knots.shape[1] - 2
+    per = (knots.shape[1] - 1) / 4.0
     out = np.empty((samples, cycles, 4))
     for i in range(samples):
         for c in range(cycles):
             worst = -np.inf
-            for s in range(3):
-                most, least, at = -np.inf, np.inf, 0
+            for s in range(stations):
+                most, least = -np.inf, np.inf
+                most_held, most_slip = 0.0, 0.0
                 for j in range(c * angles, (c + 1) * angles):
-                    value = held[s][i, j] + release[s, i] * let_go[i, j]
+                    at = (leaning[i, j] + 2.0) * per
+                    k = min(int(at), last)
+                    low = knots[s, k]
+                    held = (low + (at - k) * (knots[s, k + 1] - low)) * load[i, j] * scale[i]
+                    slip = release[s, i] * let_go[i, j]
+                    value = held + slip
                     if value > most:
-                        most, at = value, j
+                        most, most_held, most_slip = value, held, slip
                     least = min(least, value)
                 most = factor[i] * most + static[s, i]
                 least = factor[i] * least + static[s, i]
@@ -143,6 +163,22 @@ def extremes(left: Array, crown: Array, right: Array, let_go: Array, release: Ar
                     worst = score
                     out[i, c, 0] = most
                     out[i, c, 1] = least
-                    out[i, c, 2] = factor[i] * held[s][i, at]
-                    out[i, c, 3] = factor[i] * release[s, i] * let_go[i, at]
+                    out[i, c, 2] = factor[i] * most_held
+                    out[i, c, 3] = factor[i] * most_slip
+    return out
+
+
+@njit(cache=True, error_model="numpy")
+def range_of(values: Array, angles: int) -> Array:
+    """Largest and smallest value of each cycle, shape (samples, cycles, 2)."""
+    samples, steps = values.shape
+    out = np.empty((samples, steps // angles, 2))
+    for i in range(samples):
+        for c in range(steps // angles):
+            most, least = -np.inf, np.inf
+            for j in range(c * angles, (c + 1) * angles):
+                most = max(most, values[i, j])
+                least = min(least, values[i, j])
+            out[i, c, 0] = most
+            out[i, c, 1] = least
     return out

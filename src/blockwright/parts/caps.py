@@ -81,26 +81,36 @@ def rest_stress(
 @formula(
     symbol="(sigma_max, sigma_min, sigma_held, sigma_slip)",
     unit="Pa",
-    equation="sigma = f (sigma_held + q g_q R) + sigma_0 at the crown and 25 degrees to each side;"
+    equation="sigma = f (a(u) F g + q g_q R) + sigma_0 at the crown and 25 degrees to each side;"
     " max and min over the cycle where sigma_a + sigma_m/2 is largest",
     source=_EQUATION,
 )
 def crown_cycle(
-    left: Array, crown: Array, right: Array, let_go: Array, release: Array, release_factor: Array,
-    factor: Array, rest: Array,
-) -> Array:  # fmt: skip
+    lean: Array,
+    load: Array,
+    knots: Array,
+    stress_factor: Array,
+    let_go: Array,
+    release: Array,
+    release_factor: Array,
+    factor: Array,
+    rest: Array,
+) -> Array:
     """Stress of each cycle at the cap's outer face, where it bears most.
 
     Parameters
     ----------
-    left, crown, right : array, shape (n, P, Z, K)
-        Outer-fibre stress with feet held, 25 degrees left, at and right of the crown [Pa].
+    lean, load : array, shape (n, P, Z, K)
+        Direction [-] and size [N] of the bearing load.
+    knots : array, shape (3, m)
+        Outer-fibre stress per unit of load, feet held, 25 degrees left, at and right of the
+        crown, over lean -2 .. 2 [Pa/N].
     let_go : array, shape (n, P, Z, K)
         Closing force released [N].
     release : array, shape (3,)
         Stress per unit released at the three stations [Pa/N].
-    release_factor, factor : array, shape (n, 1, 1, 1)
-        `cap_feet.dimension_factor` of it; notch factor times model error [-].
+    stress_factor, release_factor, factor : array, shape (n, 1, 1, 1)
+        `cap_feet.dimension_factor` of both; notch factor times model error [-].
     rest : array, shape (n, 1, 1, 3)
         Stress at rest [Pa].
 
@@ -109,13 +119,14 @@ def crown_cycle(
     array, shape (n, P, Z, 4)
         Largest, smallest; of the largest what bending with feet held and slip make [Pa].
     """
-    n, points, nodes, angles = crown.shape
+    n, points, nodes, angles = lean.shape
     per_station = release[:, None] * cap_feet.rows(release_factor, n)[None, :]
     static = np.broadcast_to(rest.reshape(-1, release.size), (n, release.size)).T
     out = cap_kernels.extremes(
-        cap_feet.flat(left),
-        cap_feet.flat(crown),
-        cap_feet.flat(right),
+        cap_feet.flat(lean),
+        cap_feet.flat(load),
+        knots,
+        cap_feet.rows(stress_factor, n),
         cap_feet.flat(let_go),
         np.ascontiguousarray(per_station),
         cap_feet.rows(factor, n),
@@ -310,11 +321,7 @@ def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -
     holds = cap_feet.foot_friction(feet.clamp, lift, feet.load_factor, feet.friction)
     let_go = cap_feet.closing_released(needed, holds, closing, feet.frame, *feet.ties)
 
-    by_size = cap.factor("stress")
-    held = [
-        cap.read(lean, load, f"stress at {angle:+.0f} deg, feet held", knots, "Pa/N", by_size)
-        for angle, knots in zip(cap_frame.STATIONS, cap.unit.stress, strict=True)
-    ]
+    held = cap.leaf("outer-fibre stress per load, feet held", cap.unit.stress, "Pa/N")
     release = cap.leaf("stress per closing force released", cap.unit.release, "Pa/N")
     release_factor = cap.factor("release")
     notch = ctx.model("cap.notch_factor")
@@ -322,7 +329,7 @@ def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -
     crush = cap.leaf("stress per shell pressure", cap.unit.crush, "Pa/Pa")
     rest = rest_stress(crush, pressure, cap.factor("crush"), release, squeeze, release_factor, notch)
     factor = stress_factor(notch, ctx.model("cap.crown.model_error"))
-    cycle = crown_cycle(held[0], held[1], held[2], let_go, release, release_factor, factor, rest)
+    cycle = crown_cycle(lean, load, held, cap.factor("stress"), let_go, release, release_factor, factor, rest)
 
     crown = ctx.build("caps.crown")
     skin = build.choice("caps.surface") == "as-cast"

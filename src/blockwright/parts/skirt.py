@@ -65,13 +65,14 @@ def patch_moment(
 ) -> float:
     """Hoop moment of one order at `place` for unit pressure q_n cos(n theta) on a patch [m2]."""
     roots = _roots(order, radius, thickness, poisson)
+    one = np.ones_like(roots)
     m2 = (order / radius) ** 2
     stretch = roots**2 / (roots**2 - m2) ** 2
-    rows = np.array([np.ones_like(roots), roots**2, stretch, stretch * roots**2])
+    rows = np.array([one, roots**2, stretch, stretch * roots**2])
     step = np.linalg.solve(rows, np.array([1.0, 0.0, 0.0, 0.0], dtype=complex))
 
     def free(at: float, factor: Complex, derivative: int) -> complex:
-        """Derivative of the endless shell's answer to the patch, over q/k; `factor` 1 for W."""
+        """Derivative of the endless shell's answer to the patch, over q/k; `factor` is `one` for W."""
         total = 0.0 + 0.0j
         for edge, sign in ((start, 0.5), (end, -0.5)):
             side = 1.0 if at >= edge else -1.0
@@ -81,7 +82,6 @@ def patch_moment(
                 total += sign * side
         return total
 
-    one = np.ones_like(roots)
     edge_terms = np.array(
         [one, roots, stretch * (roots**2 + poisson * m2), stretch * (roots**3 - (2.0 + poisson) * m2 * roots)]
     )

@@ -132,7 +132,6 @@ def places(bores: Bores) -> tuple[tuple[Place, ...], ...]:
     mean = float(np.mean(walls))
     radius = 0.5 * (bores.bore + mean)
     bearing = constant("wall.skirt_angle"), constant("wall.skirt_length") * bores.bore
-    oval_rate = shell.ring_rate(2, radius, mean, bores.poisson)
     bolt_rate = float(shell.ring_rate(bores.bolts, radius, mean, bores.poisson))
     order2 = shell.second_order(angles)
     found: list[list[Place]] = [[] for _ in walls]
@@ -140,9 +139,9 @@ def places(bores: Bores) -> tuple[tuple[Place, ...], ...]:
         low, front, high = (_front(bores, depth, mean * f) for f in (1.0 - _STEP, 1.0, 1.0 + _STEP))
         slope = float(np.log(high / low) / np.log((1.0 + _STEP) / (1.0 - _STEP)))
         moments = skirt.thrust_moment(angles, depth, radius, mean, bores.poisson, *bearing)
-        held = max(float(shell.clamped_patch(oval_rate, depth, 0.0, 1e2)), 0.0)
+        oval = skirt.patch_moment(2, depth, 0.0, 1e2, radius, mean, bores.poisson) * 3.0 / radius**2
         for c, wall in enumerate(walls):
-            uneven = -(order2 @ wall[i]) * held
+            uneven = -(order2 @ wall[i]) * max(oval, 0.0)
             for j, angle in enumerate(bores.angles):
                 if bores.siamesed and abs(abs(_wrapped(angle)) - 0.5 * np.pi) < JOINED:
                     continue

@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from ..errors import NotSettled
 from ..life import verdict as records
 from ..life.verdict import SCHEMA, Verdict
@@ -43,11 +45,13 @@ def _plain(value: object, path: str) -> Any:
         return {str(key): _plain(item, f"{path}.{key}") for key, item in value.items()}
     if isinstance(value, (tuple, list)):
         return [_plain(item, f"{path}[{k}]") for k, item in enumerate(value)]
-    if value is None or isinstance(value, (bool, str)):
+    if isinstance(value, np.generic):
+        value = value.item()
+    if value is None or isinstance(value, (bool, str, int)):
         return value
-    if isinstance(value, int):
-        return value
-    number = float(value)  # type: ignore[arg-type]  # numpy scalars too
+    if not isinstance(value, float):
+        raise TypeError(f"{path} is a {type(value).__name__}, which has no place in a verdict")
+    number = value
     if math.isfinite(number):
         return number
     if path.rsplit(".", 1)[-1] in _CHANCES:

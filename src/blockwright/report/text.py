@@ -100,7 +100,7 @@ def _limits(v: Verdict, sheet: Sheet) -> list[str]:
     found = words.groups(v.limits)
     if not found:
         return []
-    cells = [_cells(g.worst, len(g.others), v.accepted) for g in found[:_WORST]]
+    cells = [_cells(g.worst, v.accepted) for g in found[:_WORST]]
     heads = ("limit", "place", "demand", "capacity", "margin (5 to 95 %)", "chance", "state")
     sizes = [max(len(row[k]) for row in [heads, *cells]) for k in range(len(heads))]
     spare = sheet.width - (sum(sizes) + 2 * (len(sizes) - 1))
@@ -120,11 +120,11 @@ def _limits(v: Verdict, sheet: Sheet) -> list[str]:
     return lines
 
 
-def _cells(limit: Limit, others: int, accepted: float) -> tuple[str, ...]:
+def _cells(limit: Limit, accepted: float) -> tuple[str, ...]:
     same = limit.demand.unit == limit.capacity.unit
     return (
         limit.name,
-        limit.place + (f" (of {others + 1})" if others else ""),
+        limit.place,
         words.number(limit.demand.value) if same else words.quantity(limit.demand),
         words.quantity(limit.capacity),
         words.margin(limit.margin),

@@ -38,18 +38,19 @@ from .jit import (
 
 Array = NDArray[np.float64]
 
-#: A temperature counts as found when it moves by less than this share.
-SETTLED = 3e-6
+#: A temperature counts as found when it moves by less than this share: the next step would be a
+#: hundredth or less of that.
+SETTLED = 5e-5
 
 
 @kernel
 def mixture(
     y: Array, temperature: float, log_pressure: float, frozen: Array, burned: Array, g: Array
-) -> tuple[float, float, float]:
-    """Energy [J], gas constant times mass [J/K] and heat capacity [J/K] of the masses in `y`.
+) -> tuple[float, float, float, float]:
+    """Energy [J], gas constant times mass [J/K], heat capacity [J/K], dE/d(ln p) [J] of the masses in `y`.
 
-    Linear in the temperature between nodes of the tables, and linear in log p and the
-    equivalence ratio for burned gas.  Burned nitrous counts as the air that carries as much
+    Linear between nodes of the tables: in the temperature, and for burned gas in log p and the
+    share of fuel.  Burned nitrous counts as the air that carries as much
     oxygen, less the nitrogen that such air would have had too much.
     """
     x = (temperature - g[G_T0]) * g[G_DT]
@@ -72,18 +73,22 @@ def mixture(
         + y[VAPOUR] * g[G_R_VAPOUR] + nitrogen * g[G_R_NITROGEN]
     )  # fmt: skip
     mass = burned_air + y[BURNED_FUEL]
+    by_pressure = 0.0
     if burned_air > 0.0:
         a = (y[BURNED_FUEL] * g[G_AFR] / burned_air - g[G_PHI0]) * g[G_DPHI]
         a = min(max(a, 0.0), g[G_NPHI] - 1.000001)
         j = int(a)
         a -= j
+        # Energy is linear in the share of fuel, not in the equivalence ratio.
+        at = g[G_PHI0] + (j + a) / g[G_DPHI]
+        a *= (g[G_AFR] + g[G_PHI0] + (j + 1) / g[G_DPHI]) / (g[G_AFR] + at)
         if temperature < g[G_FREEZE]:  # composition frozen: no influence of the pressure, one gas constant
             w0, w1 = (1.0 - a) * mass, a * mass
             low += w0 * burned[j, 0, i, 0] + w1 * burned[j + 1, 0, i, 0]
             high += w0 * burned[j, 0, i + 1, 0] + w1 * burned[j + 1, 0, i + 1, 0]
             gas_constant += w0 * burned[j, 0, i, 1] + w1 * burned[j + 1, 0, i, 1]
             slope = high - low
-            return low + f * slope, gas_constant, slope * g[G_DT]
+            return low + f * slope, gas_constant, slope * g[G_DT], 0.0
         b = (log_pressure - g[G_P0]) * g[G_DP]
         b = min(max(b, 0.0), g[G_NP] - 1.000001)
         k = int(b)
@@ -98,6 +103,10 @@ def mixture(
             w00 * burned[j, k, i + 1, 0] + w01 * burned[j, k + 1, i + 1, 0]
             + w10 * burned[j + 1, k, i + 1, 0] + w11 * burned[j + 1, k + 1, i + 1, 0]
         )  # fmt: skip
+        by_pressure = g[G_DP] * (
+            (1.0 - a) * mass * (burned[j, k + 1, i, 0] - burned[j, k, i, 0])
+            + a * mass * (burned[j + 1, k + 1, i, 0] - burned[j + 1, k, i, 0])
+        )
         r_low = (
             w00 * burned[j, k, i, 1] + w01 * burned[j, k + 1, i, 1]
             + w10 * burned[j + 1, k, i, 1] + w11 * burned[j + 1, k + 1, i, 1]
@@ -108,7 +117,7 @@ def mixture(
         )  # fmt: skip
         gas_constant += r_low + f * (r_high - r_low)
     slope = high - low
-    return low + f * slope, gas_constant, slope * g[G_DT]
+    return low + f * slope, gas_constant, slope * g[G_DT], by_pressure
 
 
 @kernel
@@ -127,10 +136,11 @@ def settle(
     `temperature` and `pressure` are where it starts.
     """
     log_pressure = math.log(pressure)
-    gas_constant, capacity, last = 1.0, 1.0, 0.0
+    gas_constant, capacity = 1.0, 1.0
     for _ in range(60):
-        energy, gas_constant, capacity = mixture(y, temperature, log_pressure, frozen, burned, g)
-        step = (y[ENERGY] - energy) / capacity
+        energy, gas_constant, capacity, by_pressure = mixture(y, temperature, log_pressure, frozen, burned, g)
+        # At constant volume the pressure follows the temperature.
+        step = (y[ENERGY] - energy) / (capacity + by_pressure / temperature)
         if step > 0.25 * temperature:
             step = 0.25 * temperature
         elif step < -0.25 * temperature:
@@ -143,10 +153,8 @@ def settle(
                 break
         else:
             log_pressure = math.log(gas_constant * temperature / volume)
-        # The next step will be about step**2 / last.
-        if abs(step) < SETTLED * temperature or step * step < SETTLED * temperature * abs(last):
+        if abs(step) < SETTLED * temperature:
             break
-        last = step
     pressure = gas_constant * temperature / volume
     mass = total_mass(y)
     return temperature, pressure, gas_constant / mass, 1.0 + gas_constant / capacity
@@ -157,5 +165,5 @@ def fill_energy(
     y: Array, temperature: float, pressure: float, frozen: Array, burned: Array, g: Array
 ) -> float:
     """Absolute internal energy [J] of the masses in `y` at a temperature and pressure."""
-    energy, _, _ = mixture(y, temperature, math.log(pressure), frozen, burned, g)
+    energy, _, _, _ = mixture(y, temperature, math.log(pressure), frozen, burned, g)
     return energy

@@ -15,8 +15,8 @@ Notes
 * Air: O2 + 3.7284 N2 + 0.0446 Ar by mole (Heywood 1988, table 3.1: 3.773 N2* a
   mole of O2, argon shown apart).
 * Burned gas: chemical equilibrium at (T, p) above the freezing temperature, and the
-  composition of that temperature below it.  True equilibrium of a rich gas at 300-1200 K
-  would form methane and soot, which an engine has no time for; Heywood (1988, ch. 4.5)
+  composition of that temperature (at 5 bar) below it, blended over one step of the grid.
+  True equilibrium of a rich gas at 300-1200 K would form methane and soot, which an engine has no time for; Heywood (1988, ch. 4.5)
   freezes near 1700 K for the same reason.
 * Fuels are surrogates of species of ``nasa_gas.yaml``; no enthalpy of formation is
   adjusted: the calorific value that follows from the surrogate is stored and used.
@@ -37,13 +37,14 @@ Array = NDArray[np.float64]
 MECHANISM = "nasa_gas.yaml"
 AIR = {"O2": 1.0, "N2": 3.7284, "Ar": 0.0446}
 PRODUCTS = ("N2", "O2", "Ar", "H2O", "CO2", "CO", "H2", "OH", "O", "H", "NO", "N", "NO2", "HO2")
-FREEZE = 1600.0  # K
+FREEZE = 1600.0  # K, a node of the grid
+FREEZE_PRESSURE = 5e5  # Pa
 REFERENCE = 298.15  # K
 
 #: Temperature grid [K], the natural logarithm of the pressure grid [Pa], equivalence ratios.
 T_GRID = np.arange(200.0, 4000.1, 25.0)
-LNP_GRID = np.linspace(np.log(0.03e5), np.log(600e5), 21)
-PHI_GRID = np.linspace(0.5, 1.8, 27)
+LNP_GRID = np.linspace(np.log(0.1e5), np.log(500e5), 18)
+PHI_GRID = np.linspace(0.6, 1.7, 45)
 
 ISO_OCTANE, TOLUENE, ETHANOL, METHANOL = "C8H18,isooctane", "C7H8", "C2H5OH", "CH3OH"
 
@@ -132,11 +133,12 @@ def burned(fuel: dict[str, float]) -> Array:
                 gas.TP = T_GRID[k], np.exp(lnp)
                 gas.equilibrate("TP", rtol=1e-10)
                 table[i, j, k] = gas.int_energy_mass, ct.gas_constant / gas.mean_molecular_weight
-            if abs(T_GRID[hot[0]] - FREEZE) > 1e-9:
-                raise ValueError("the freezing temperature must be a node of the grid")
-            for k in cold:
-                gas.TP = T_GRID[k], np.exp(lnp)
-                table[i, j, k] = gas.int_energy_mass, ct.gas_constant / gas.mean_molecular_weight
+        # Frozen gas does not depend on the pressure: the composition is that of one pressure.
+        gas.TP = FREEZE, FREEZE_PRESSURE
+        gas.equilibrate("TP", rtol=1e-10)
+        for k in cold:
+            gas.TP = T_GRID[k], FREEZE_PRESSURE
+            table[i, :, k] = gas.int_energy_mass, ct.gas_constant / gas.mean_molecular_weight
     return table
 
 
@@ -169,6 +171,7 @@ def make(name: str, folder: Path) -> Path:
         "air": AIR,
         "products": list(PRODUCTS),
         "frozen below [K]": FREEZE,
+        "frozen at [Pa]": FREEZE_PRESSURE,
         "made": datetime.date.today().isoformat(),
     }
     carbon = sum(n * gas.n_atoms(s, "C") for s, n in fuel.items())

@@ -108,11 +108,9 @@ def ceiling(verdict: Verdict) -> svg.Figure | None:
             "ceiling", _WIDTH, _Y + (96 if below else 30), "Power and ceiling", "; ".join(told) + ".", *parts
         ),
         caption=(
-            "Power along the rule. Left of the ceiling the whole engine lives through the duty with "
-            "at least "
-            f"{words.chance(verdict.accepted)} chance. Below: the powers by which 5, 50 and 90 of a "
-            "hundred such "
-            "engines would have failed; one that lies beyond the powers looked at is left out."
+            "Power along the rule. Left of the ceiling the whole engine lives through the duty with at "
+            f"least {words.chance(verdict.accepted)} chance. Below: the powers by which 5, 50 and 90 of a "
+            "hundred such engines would have failed; one beyond the powers looked at is left out."
         ),
         reading=reading,
         reading_words="is the power at which it stops being safe"

@@ -66,8 +66,7 @@ def pressure(trace: Trace) -> svg.Figure:
             _HEIGHT,
             "Cylinder pressure against crank angle",
             f"At {rpm} rpm the nominal peak is {words.with_unit(peak, trace.pressure_unit)}, {at:.0f} "
-            "degrees after "
-            f"firing dead centre; 95 % bound {words.with_unit(max(high), trace.pressure_unit)}.",
+            f"degrees past firing centre; 95 % bound {words.with_unit(max(high), trace.pressure_unit)}.",
             *parts,
         ),
         caption=f"At {rpm} rpm and {words.quantity(trace.power)}. Judge by the upper edge of the "

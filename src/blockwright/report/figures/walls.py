@@ -31,7 +31,7 @@ def colour(share: float) -> tuple[str, str]:
     linear = [(c / 255 / 12.92 if c <= 10 else ((c / 255 + 0.055) / 1.055) ** 2.4) for c in (r, g, b)]
     luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
     # The ink with the larger contrast ratio of the two; they tie at a luminance of 0.18.
-    return f"#{r:02x}{g:02x}{b:02x}", "on-dark" if luminance < 0.18 else "on-light"
+    return f"#{r:02x}{g:02x}{b:02x}", "on-dark" if luminance < 0.179 else "on-light"
 
 
 def _least(found: WallMap) -> tuple[float, int, int]:
@@ -73,7 +73,7 @@ def walls(maps: Sequence[WallMap]) -> svg.Figure | None:
             _WIDTH,
             height + 52,
             "Wall thickness of each cylinder, unrolled",
-            f"Thinnest {thin:.{digits}f} {unit} in cylinder {where.cylinder}, {where.depths[i]:g} "
+            f"Thinnest {thin:.{digits}f} {unit} in cylinder {where.cylinder}, {where.depths[i]:g} {unit} "
             "below the deck at "
             f"{where.angles[a]:g} degrees; thickest {high:.{digits}f}.",
             *parts,
@@ -83,7 +83,7 @@ def walls(maps: Sequence[WallMap]) -> svg.Figure | None:
         "thinnest reading of each bore. Thin sides that agree from bore to bore point to a shifted "
         f"core.{note}",
         reading=f"{thin:.{digits}f} {unit}",
-        reading_words=f"thinnest reading: cylinder {where.cylinder}, {where.depths[i]:g} deep at "
+        reading_words=f"thinnest: cylinder {where.cylinder}, {where.depths[i]:g} {unit} below the deck at "
         f"{where.angles[a]:g}°",
     )
 

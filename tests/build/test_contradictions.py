@@ -1,0 +1,214 @@
+"""Fields that are possible one by one and impossible together: each has its test."""
+
+from __future__ import annotations
+
+import pytest
+
+from blockwright.build.cranks import is_common
+from blockwright.build.walk import leaf_at
+
+from .helpers import FOUR, build, faults
+
+WALLS = {
+    "angles": ["0 deg", "90 deg", "180 deg", "270 deg"],
+    "depths": ["1.0 in"],
+    "thickness": {"1": ["0.20 0.19 0.20 0.19 in"], "2": ["0.20 0.19 0.20 0.19 in"]},
+}
+
+
+def walls(**changes):
+    return {"casting.walls": {**WALLS, **changes}}
+
+
+def curve(*lifts):
+    return [[f"{330 + 40 * k} deg", f"{lift} in"] for k, lift in enumerate(lifts)]
+
+
+CASES = [
+    # the crank and its order
+    ({"layout.firing_order": [1, 5, 4, 2, 6, 3, 7]}, "layout.firing_order", "each of the cylinders 1 to 8 once"),
+    ({"layout.firing_order": [1, 5, 4, 2, 6, 3, 7, 7]}, "layout.firing_order", "each of the cylinders"),
+    ({"layout.firing_order": [1, 2, 3, 4, 5, 6, 7, 8]}, "layout.firing_order", "fires in that order"),
+    ({**FOUR, "layout.firing_order": [1, 2, 3, 4]}, "layout.firing_order", "no common crank of 4 cylinders"),
+    (
+        {**FOUR, "layout.firing_order": [1, 2, 3, 4], "layout.throws": ["0 deg", "180 deg", "180 deg", "0 deg"]},
+        "layout.firing_order",
+        "no turn of this crank",
+    ),
+    ({**FOUR, "layout.throws": ["0 deg", "180 deg"]}, "layout.throws", "give 4, one for each crankpin"),
+    ({"layout.throws": ["0 deg"] * 3}, "layout.throws", "give 4 or 8"),
+    ({"layout.cylinders": 7, "layout.firing_order": [1, 2, 3, 4, 5, 6, 7]}, "layout.cylinders", "an even number"),
+    ({"layout.cylinders": 4, "layout.firing_order": [1, 3, 4, 2]}, "layout.bank_angle", "no usual one"),
+    ({**FOUR, "layout.bank_angle": "90 deg"}, "layout.bank_angle", "leave it out"),
+    # dimensions
+    ({"casting.bore_spacing": "4.0 in"}, "casting.bore_spacing", "must exceed the bore, 4.030 in"),
+    ({"rods.length": "3.9 in"}, "rods.length", "at least 1.2 strokes, 4.176 in"),
+    (
+        {"casting.deck_height": "9.000 in", "pistons": {"compression_height": "1.5 in", "deck_clearance": "0.0 in"}},
+        "pistons.deck_clearance",
+        "leave 0.060 in of the deck height",
+    ),
+    (
+        {"casting.deck_height": "8.9 in", "pistons": {"compression_height": "1.6 in"}},
+        "casting.deck_height",
+        "stands 0.140 in above the deck and the gasket is only 0.040 in",
+    ),
+    ({"pistons": {"deck_clearance": "-0.060 in"}}, "pistons.deck_clearance", "it would hit the head"),
+    (
+        {"casting.deck_height": "11.5 in", "pistons": {"compression_height": "1.5 in"}},
+        "casting.deck_height",
+        "leaves the piston 2.560 in below the deck",
+    ),
+    ({"casting.deck_height": "7.6 in"}, "casting.deck_height", "for the piston above its pin"),
+    ({"heads.chamber_volume": "3 cc", "pistons": {"dish": "-40 cc"}}, "heads.chamber_volume", "above the piston"),
+    ({"heads.chamber_volume": "600 cc"}, "heads.chamber_volume", "compression ratio of 2."),
+    ({"heads.chamber_volume": "12 cc"}, "heads.chamber_volume", "4 to 22 can be"),
+    ({"casting.main_bore": "2.4 in"}, "casting.main_bore", "must be above crank.main_journal"),
+    ({"crank.main_journal": "2.7 in", "casting.main_bore": "2.6 in"}, "crank.main_journal", "shells lie between"),
+    ({"rods.big_end_bore": "2.0 in"}, "rods.big_end_bore", "must be above crank.pin_journal"),
+    ({"caps.span": "2.5 in"}, "caps.span", "the fasteners stand outside the bore"),
+    ({"caps.span": "2.9 in"}, "caps.span", "would cut into the main bore"),
+    ({"caps.foot_width": "0.4 in"}, "caps.foot_width", "must be wider than its 1/2-13 fastener"),
+    (
+        {"caps.pattern": "four-bolt-straight", "caps.outer_span": "3.0 in"},
+        "caps.outer_span",
+        "the outer fasteners stand outside",
+    ),
+    ({"pistons": {"top_ring": "1.6 in"}}, "pistons.top_ring", "the ring is above the pin"),
+    ({"casting.bore_length": "3.0 in"}, "casting.bore_length", "the piston stays in its cylinder"),
+    ({"crank.main_width": "3.5 in"}, "crank.main_width", "the rods need room"),
+    ({"casting.cam_height": "2.0 in"}, "casting.cam_height", "cut into the main bore"),
+    ({"casting.saddle_depth": "3.5 in"}, "casting.saddle_depth", "leaves only 2.16"),
+    # walls
+    (walls(thickness={"1": ["0.22 0.24 0.22 0.24 in"], "2": ["0.22 0.24 0.22 0.24 in"]}),
+     "casting.walls.thickness.1.0", None),
+    (walls(thickness={"1": ["0.22 0.30 0.22 0.30 in"], "3": ["0.22 0.30 0.22 0.30 in"]}),
+     "casting.walls.thickness.1.0", None),
+    (walls(thickness={"1": ["0.2 0.2 0.2 in"]}), "casting.walls.thickness.1.0", "give 4, one an angle"),
+    (walls(thickness={"1": ["0.2 0.2 0.2 0.2 in"] * 2}), "casting.walls.thickness.1", "give 1, one a depth"),
+    (walls(thickness={"9": ["0.2 0.2 0.2 0.2 in"]}), "casting.walls.thickness.9", "cylinders are 1 to 8"),
+    (walls(thickness={"one": ["0.2 0.2 0.2 0.2 in"]}), "casting.walls.thickness.one", "by its number"),
+    (walls(thickness={"1": ["0.2 0.2 0.2 0.2"]}), "casting.walls.thickness.1.0", "unit of length"),
+    (walls(thickness={"1": ["0.2 0.2 x 0.2 in"]}), "casting.walls.thickness.1.0", "unit of length"),
+    (walls(thickness={"1": "0.2 in"}), "casting.walls.thickness.1", "a list of at least 1 lines"),
+    (walls(depths=["7.0 in"]), "casting.walls.depths.0", "the cylinder ends 5.374 in below"),
+    (walls(depths=["1 in", "0.5 in"]), "casting.walls.depths.1", "exceed the one before"),
+    (walls(angles=["0 deg", "90 deg", "90 deg", "270 deg"]), "casting.walls.angles.2", "exceed the one before"),
+    (walls(depths=None), "casting.walls.depths", "how far below the deck"),
+    (walls(angles=None, thickness={"1": ["0.2 0.2 0.2 in"]}), "casting.walls.angles", "where around the bore"),
+    (walls(u="2 psi"), "casting.walls.u", "unit of length"),
+    # caps and fasteners
+    ({"caps.four_bolt_mains": [2, 3]}, "caps.four_bolt_mains", "leave it out, or give caps.pattern"),
+    (
+        {"caps.pattern": "four-bolt-straight", "caps.four_bolt_mains": [2, 6]},
+        "caps.four_bolt_mains",
+        "name mains 1 to 5, each once",
+    ),
+    (
+        {"caps.pattern": "four-bolt-straight", "caps.four_bolt_mains": [2, 2]},
+        "caps.four_bolt_mains",
+        "each once",
+    ),
+    ({"caps.pattern": "four-bolt-straight", "caps.splay": "20 deg"}, "caps.splay", "four-bolt-splayed"),
+    ({"caps.splay": "20 deg"}, "caps.splay", 'it out: caps.pattern is "two-bolt"'),
+    ({"caps.outer_span": "5.2 in"}, "caps.outer_span", 'caps.pattern is "two-bolt"'),
+    ({"outer_fasteners": {"thread": "7/16-14"}}, "outer_fasteners", "leave the section out"),
+    ({"main_fasteners": {"tighten": "torque"}}, "main_fasteners.torque", "tightened by torque: give it"),
+    ({"rod_bolts": {"tighten": "stretch"}}, "rod_bolts.stretch", "tightened by stretch: give it"),
+    ({"head_fasteners": {"tighten": "angle"}}, "head_fasteners.angle", "tightened by angle: give it"),
+    (
+        {"rod_bolts": {"tighten": "stretch", "stretch": "0.006 in", "torque": "50 lbf*ft"}},
+        "rod_bolts.torque",
+        'rod_bolts.tighten is "stretch"',
+    ),
+    ({"rod_bolts": {"stretch": "0.060 in"}}, "rod_bolts.stretch", "it would yield"),
+    # breathing
+    ({"cam": {"intake_closes": "-50 deg", "intake_opens": "-20 deg"}}, "cam.intake_closes", "for 110 deg"),
+    ({"cam": {"exhaust_opens": "149 deg", "exhaust_closes": "139 deg"}}, "cam.exhaust_closes", "for 468 deg"),
+    ({"cam": {"intake_lift": "1.5 in"}}, "cam.intake_lift", "over 0.6 of the valve's diameter"),
+    (
+        {"cam": {"intake_curve": curve(0, 0.2, 0.5, 0.2, 0), "intake_opens": "30 deg"}},
+        "cam.intake_opens",
+        "cam.intake_curve already tells it",
+    ),
+    ({"cam": {"intake_curve": curve(0, 0, 0, 0, 0)}}, "cam.intake_curve", "never opens"),
+    ({"cam": {"intake_curve": curve(0.2, 0.3, 0.5, 0.2, 0)}}, "cam.intake_curve", "with the valve shut"),
+    ({"heads.intake": {"diameter": "3.5 in"}}, "heads.intake.diameter", "0.9 of the bore"),
+    ({"boost": {"kind": "turbo"}}, "boost.pressure", "give the charge pressure of the turbo"),
+    ({"boost": {"kind": "turbo", "pressure": "0 psi"}}, "boost.pressure", "more than none"),
+    ({"boost": {"pressure": "8 psi"}}, "boost.pressure", "give boost.kind"),
+    ({"spark.advance": "10 deg", "spark.ca50": "-12 deg"}, "spark.ca50", "must come after the spark"),
+    # duty and target
+    ({"duty.pass_time": None}, "duty.pass_time", "give the time of one run"),
+    ({"duty": {"kind": "hours"}}, "duty.hours", "give the running time"),
+    ({"duty.hours": "3 h"}, "duty.hours", 'duty.kind is "passes"'),
+    ({"duty": {"kind": "hours", "hours": "3 h", "passes": 3}}, "duty.passes", 'duty.kind is "hours"'),
+    (
+        {"duty.points": [{"speed": "6500 rpm", "load": 1.0, "share": 0.6}]},
+        "duty.points",
+        "make the shares add up to 1",
+    ),
+    (
+        {"duty.events": {"missed_shift": {"speed": "6000 rpm"}}},
+        "duty.events.missed_shift.speed",
+        "above the highest speed of the duty, 6500 rpm",
+    ),
+    ({"target.power": "9000 hp"}, "target.power", "mean effective pressure of"),
+    ({"target.speed": "16000 rpm"}, "target.speed", "none lives above 40"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("changes", "path", "words"), CASES)
+def test_contradiction(changes, path, words):
+    """The fault is found, and it is the only one: each case has one thing wrong.
+
+    Words of None: a pair that is wider than the spacing is found for neighbours only.
+    """
+    if words is None:
+        neighbours = "3" in changes["casting.walls"]["thickness"]
+        order = [1, 5, 4, 2, 6, 3, 7, 8]  # numbered bank by bank: 1 and 2 are neighbours
+        assert build({"layout.firing_order": order}).choice("layout.numbering") == "by-bank"
+        if neighbours:
+            build(changes)  # 1 and 3 are not: 0.30 + 0.30 stands
+            return
+        words = "is wider than the bore spacing, 4.433 in"
+    found = faults(changes)
+    assert [fault.path for fault in found] == [path]
+    assert words in f"{found[0].read}; {found[0].right}"
+
+
+def test_faults_name_fields_of_the_file():
+    for _, path, _ in CASES:
+        known = leaf_at(path) or leaf_at(path.rpartition(".")[0]) or path.startswith("casting.walls.thickness")
+        assert known or path in ("outer_fasteners", "duty.points")
+
+
+def test_shared_walls_read_the_same_from_both_bores():
+    """A siamesed wall: its whole thickness is the distance between the bores."""
+    thickness = {"1": ["0.30 0.403 0.30 0.20 in"], "2": ["0.30 0.20 0.30 0.403 in"]}
+    assert build(walls(thickness=thickness)).si("casting.walls.1.0.1") == pytest.approx(0.403 * 0.0254)
+    both = {"1": ["0.30 0.403 0.30 0.403 in"], "2": ["0.30 0.403 0.30 0.403 in"]}
+    assert build(walls(thickness=both))
+
+
+def test_piston_above_the_deck_but_below_the_gasket_is_usual():
+    assert build({"pistons": {"deck_clearance": "-0.010 in"}}).si("pistons.deck_clearance") < 0.0
+
+
+@pytest.mark.parametrize(
+    ("kind", "cylinders", "throws", "common"),
+    [
+        ("inline", 4, (0, 180, 180, 0), True),
+        ("inline", 4, (0, 180, 0, 180), False),
+        ("inline", 3, (0, 240, 120), True),
+        ("inline", 3, (0, 0, 120), False),
+        ("inline", 6, (0, 120, 240, 240, 120, 0), True),
+        ("inline", 6, (0, 120, 240, 0, 120, 240), False),
+        ("V", 8, (0, 90, 270, 180), True),
+        ("V", 8, (0, 180, 180, 0), True),
+        ("V", 8, (0, 270, 180, 90), False),
+        ("flat", 4, (0, 180, 180, 0), True),
+    ],
+)
+def test_common_cranks(kind, cylinders, throws, common):
+    assert is_common(kind, cylinders, throws) is common
