@@ -77,7 +77,7 @@ def _judge(args: argparse.Namespace) -> int:
 def _answer(build: Build, *, as_json: bool, report: str | None, samples: int, seed: int) -> None:
     from .life.judge import judge_with_evidence
     from .report.contract import document
-    from .report.text import verdict_text
+    from .report.text import judge_text
 
     if report is not None:
         _check_writable(Path(report))
@@ -90,7 +90,12 @@ def _answer(build: Build, *, as_json: bool, report: str | None, samples: int, se
     if as_json:
         print(json.dumps(document(verdict), indent=1, ensure_ascii=False, allow_nan=False))
     else:
-        print(verdict_text(verdict))
+        print(judge_text(verdict, ascii_only=_ascii_only()))
+
+
+def _ascii_only() -> bool:
+    """Whether standard output cannot show more than ASCII."""
+    return "utf" not in (sys.stdout.encoding or "").lower()
 
 
 def _check_writable(path: Path) -> None:
@@ -103,13 +108,17 @@ def _check_writable(path: Path) -> None:
 def _explain(args: argparse.Namespace) -> int:
     from .build.load import load
     from .life.explain import explain, limit_ids
-    from .report.text import explain_text
+    from .report.explain import explain_text
 
     build = load(args.build)
     if args.limit is None:
         print("\n".join(limit_ids(build)))
         return 0
-    print(explain_text(explain(build, args.limit, say=_say)))
+    found = explain(build, args.limit, say=_say)
+    roots = {"margin": found.margin} | dict(found.split)
+    title = f"{found.name}, {found.place}" if found.place else found.name
+    notes = (f"Method: {found.source}", *found.notes)
+    print(explain_text(roots, title=title, notes=notes, ascii_only=_ascii_only()))
     return 0
 
 

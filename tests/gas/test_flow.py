@@ -34,14 +34,18 @@ def test_less_back_pressure_never_means_less_flow(first, second, gamma):
 @given(GAMMAS)
 def test_choked_flow_meets_the_subsonic_branch(gamma):
     critical = (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
-    assert_allclose(flow_function(critical * (1 + 1e-9), gamma), flow_function(critical * 0.999, gamma), rtol=1e-6)
+    assert_allclose(
+        flow_function(critical * (1 + 1e-9), gamma), flow_function(critical * 0.999, gamma), rtol=1e-6
+    )
 
 
 def test_rounding_near_rest_joins_in_value_and_slope():
     gamma, step = 1.35, 1e-7
     joint = 1.0 - ROUNDED
     assert_allclose(rounded_flow_function(joint + step, gamma), flow_function(joint, gamma), rtol=1e-4)
-    inside = (rounded_flow_function(joint + 2 * step, gamma) - rounded_flow_function(joint + step, gamma)) / step
+    inside = (
+        rounded_flow_function(joint + 2 * step, gamma) - rounded_flow_function(joint + step, gamma)
+    ) / step
     outside = (flow_function(joint - step, gamma) - flow_function(joint - 2 * step, gamma)) / step
     assert_allclose(inside, outside, rtol=1e-2)
 

@@ -26,7 +26,13 @@ def cantera_burned(table: str, temperature: float, pressure: float, phi: float) 
     source, gas = make.solution(fuel), make.products()
     source.set_equivalence_ratio(phi, fuel, make.AIR)
     atoms = {e: source.elemental_mole_fraction(e) for e in gas.element_names}
-    start = {"CO": atoms["C"], "H": atoms["H"], "O": atoms["O"] - atoms["C"], "N": atoms["N"], "Ar": atoms["Ar"]}
+    start = {
+        "CO": atoms["C"],
+        "H": atoms["H"],
+        "O": atoms["O"] - atoms["C"],
+        "N": atoms["N"],
+        "Ar": atoms["Ar"],
+    }
     frozen = temperature < make.FREEZE
     gas.TPX = (make.FREEZE, make.FREEZE_PRESSURE, start) if frozen else (temperature, pressure, start)
     gas.equilibrate("TP", rtol=1e-10)
@@ -85,7 +91,13 @@ def test_burned_nitrous_counts_as_air_less_nitrogen():
     for t, p in ((2000.0, 20e5), (2800.0, 80e5), (3100.0, 120e5)):
         source.TPY = t, p, mix
         atoms = {e: source.elemental_mole_fraction(e) for e in burned.element_names}
-        start = {"CO": atoms["C"], "H": atoms["H"], "O": atoms["O"] - atoms["C"], "N": atoms["N"], "Ar": atoms["Ar"]}
+        start = {
+            "CO": atoms["C"],
+            "H": atoms["H"],
+            "O": atoms["O"] - atoms["C"],
+            "N": atoms["N"],
+            "Ar": atoms["Ar"],
+        }
         burned.TPX = t, p, start
         burned.equilibrate("TP")
         energy, constant, capacity, _ = mixture(y, t, np.log(p), gas.frozen, gas.burned, gas.constants)

@@ -89,19 +89,17 @@ def foot_and_bolt(d: Draft) -> Iterator[Fault]:
     from . import catalogue
 
     major = catalogue.row("thread", d.word("main_fasteners.thread")).si("major")
-    if d.si("caps.foot_width") <= 1.05 * major:
-        path = "caps.foot_width" if "caps.foot_width" in d.given else "caps.span"
-        right = (
-            f"the foot, {shown(d, 'caps.foot_width')} wide, must be wider than its "
-            f"{d.word('main_fasteners.thread')} fastener"
-        )
-        yield Fault(path, shown(d, path), right)
+    thread = d.word("main_fasteners.thread")
+    if d.si("caps.span") <= d.si("casting.main_bore"):
+        return  # named by the check of the two
     if d.si("caps.span") - major <= d.si("casting.main_bore"):
-        right = (
-            f"a {d.word('main_fasteners.thread')} fastener there would cut into the main bore, "
-            f"{shown(d, 'casting.main_bore')}"
-        )
-        yield Fault("caps.span", shown(d, "caps.span"), right)
+        bore = shown(d, "casting.main_bore")
+        path = "caps.span" if "caps.span" in d.given else "main_fasteners.thread"
+        read = shown(d, path) if path == "caps.span" else thread
+        yield Fault(path, read, f"a {thread} fastener there would cut into the main bore, {bore}")
+    elif "caps.foot_width" in d.given and d.si("caps.foot_width") <= 1.05 * major:
+        right = f"the foot must be wider than its {thread} fastener"
+        yield Fault("caps.foot_width", shown(d, "caps.foot_width"), right)
 
 
 FASTENER_CHECKS: tuple[Check, ...] = (

@@ -9,6 +9,11 @@ from ..errors import Fault
 from ..units import show
 from .checks_common import Check, shown
 from .draft import Draft
+from .walk import leaves
+
+
+#: Heights that should add up may differ by this, the wear of a gauge and a scratch [m].
+_AGREE = 0.020 * 0.0254
 
 
 def rod_and_throw(d: Draft) -> Iterator[Fault]:
@@ -27,8 +32,7 @@ def deck_stack(d: Draft) -> Iterator[Fault]:
         return
     height, compression, clearance = (d.si(path) for path in paths)
     stack = d.si("crank.stroke") / 2.0 + d.si("rods.length") + compression
-    allowed = 0.010 * 0.0254 + 3.0 * math.hypot(*(d.values[path].u for path in paths))
-    if abs(height - stack - clearance) > allowed:
+    if abs(height - stack - clearance) > _AGREE:
         unit = d.values["casting.deck_height"].unit
         right = (
             f"half the stroke, rod and compression height leave {show(height - stack, unit, 3)} "
@@ -50,8 +54,14 @@ def piston_and_head(d: Draft) -> Iterator[Fault]:
             f"{show(gasket, unit, 3)}: it would hit the head"
         )
         yield Fault(path, shown(d, path), right)
-    elif "pistons.deck_clearance" not in d.given and abs(clearance) > 0.35 * d.si("casting.bore"):
+    elif _is_lost(d):
         yield from _lost_piston(d, clearance)
+
+
+def _is_lost(d: Draft) -> bool:
+    """Whether the heights given leave the crown nowhere near the deck."""
+    far = 0.35 * d.si("casting.bore")
+    return "pistons.deck_clearance" not in d.given and abs(d.si("pistons.deck_clearance")) > far
 
 
 def _lost_piston(d: Draft, clearance: float) -> Iterator[Fault]:
@@ -76,6 +86,8 @@ def compression_height(d: Draft) -> Iterator[Fault]:
 
 def chamber(d: Draft) -> Iterator[Fault]:
     """The closed volume must be positive and give a compression ratio of an engine."""
+    if _is_lost(d):
+        return
     area = math.pi / 4.0 * d.si("casting.bore") ** 2
     gasket = math.pi / 4.0 * d.si("heads.gasket_bore") ** 2 * d.si("heads.gasket_thickness")
     closed = (
@@ -93,9 +105,13 @@ def chamber(d: Draft) -> Iterator[Fault]:
 
 def _smaller(small: str, large: str, why: str) -> Check:
     def check(d: Draft) -> Iterator[Fault]:
-        if small in d.values and large in d.values and not d.si(small) < d.si(large):
-            path, other, word = (small, large, "below") if small in d.given else (large, small, "above")
-            yield Fault(path, shown(d, path), f"it must be {word} {other}, {shown(d, other)}: {why}")
+        given = [path for path in (small, large) if path in d.given]
+        if not given or d.si(small) < d.si(large):
+            return
+        # Of two given, the one that every build must give is the likelier to be right.
+        path = next((p for p in given if not leaves()[p].required), given[0])
+        other, word = (large, "below") if path == small else (small, "above")
+        yield Fault(path, shown(d, path), f"it must be {word} {other}, {shown(d, other)}: {why}")
 
     return check
 

@@ -17,9 +17,13 @@ def _same(a: float, b: float) -> bool:
     return abs((a - b + 180.0) % 360.0 - 180.0) < 0.1
 
 
+def _distinct(throws: Sequence[float]) -> bool:
+    return not any(_same(a, b) for k, a in enumerate(throws) for b in throws[:k])
+
+
 def is_common(kind: str, cylinders: int, throws: Sequence[float]) -> bool:
     """Whether such a crank is made: the halves of an even inline crank mirror each other,
-    those of a V8 mirror or oppose each other, and an odd number of pins are spread evenly.
+    those of a V8 mirror each other or cross, and an odd number of pins are spread evenly.
 
     Without this test any order would find a crank that fires it.
     """
@@ -28,11 +32,11 @@ def is_common(kind: str, cylinders: int, throws: Sequence[float]) -> bool:
     if n < 3 or (kind == "flat" and n == cylinders):
         return True
     if n % 2:
-        return all(not _same(a, b) for k, a in enumerate(throws) for b in throws[:k])
+        return _distinct(throws)
     if kind == "inline":
         return mirrored
     opposed = all(_same(throws[k], throws[n - 1 - k] + 180.0) for k in range(n))
-    return mirrored or opposed
+    return mirrored or (opposed and _distinct(throws))
 
 
 def phase(d: Draft, numbering: str, split: float | None = None) -> Firing | str:

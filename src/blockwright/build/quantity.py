@@ -353,7 +353,7 @@ class WallRows(Readable):
 
     def _line(self, at: str, line: Any, found: dict[str, Reading], faults: list[Fault]) -> None:
         words = line.split() if isinstance(line, str) and len(line) < 4000 else []
-        if len(words) < 2:
+        if len(words) < 2 or words[-1][0] in "+-.0123456789":
             right = "write the readings of one depth and their unit, for instance 0.215 0.190 0.221 0.187 in"
             faults.append(Fault(at, shown(line), right))
             return

@@ -167,14 +167,24 @@ def _ceiling(study: Study, found: Outcome, draw: Draw, units: ShopUnits, accepte
     return Ceiling(quantity, accepted, "", checked, powers)
 
 
+def _fails_at_once(found: Outcome, accepted: float) -> bool:
+    return float(np.mean(found.system[1:] == -np.inf)) > 1.0 - accepted
+
+
 def _no_ceiling(study: Study, found: Outcome, units: ShopUnits, accepted: float) -> str:
     lowest, highest = units_text(units, study.powers[0]), units_text(units, study.powers[-1])
-    if float(np.mean(found.system[1:] == -np.inf)) > 1.0 - accepted:
+    if _fails_at_once(found, accepted):
         return (
             f"Even at {lowest}, the lowest power looked at, its chance is below the {percent(accepted)} asked: "
             "something other than power is too much for it (speed, or a joint as it is)."
         )
     return f"Up to {highest}, the highest power looked at, its chance stays above the {percent(accepted)} asked."
+
+
+def _why_none(study: Study, found: Outcome, units: ShopUnits, accepted: float) -> str:
+    if _fails_at_once(found, accepted):
+        return f"below {units_text(units, study.powers[0])}, the lowest power looked at"
+    return f"above {units_text(units, study.powers[-1])}, the highest power looked at"
 
 
 def _reinforcements(
@@ -193,7 +203,7 @@ def _reinforcements(
             continue
         changed = outcome(study, build, draw, known=found)
         top = ceilings.power_at_chance(changed.system[1:], 1.0 - accepted)
-        reason = "" if top is not None else _no_ceiling(study, changed, units, accepted)
+        reason = "" if top is not None else _why_none(study, changed, units, accepted)
         made.append(
             Reinforcement(
                 id=option.id,

@@ -130,7 +130,8 @@ def kernel_set(
 ) -> Kernels:
     """All kernels of one charge level on the rows of a draw."""
     points = [_cycle_factors(operation, draw, running) for operation in operations]
-    per_point = [_pressures(at) | _mains(parts, at, masses) | _walls(parts, at, masses) | _rods(parts, at, masses)
+    kept = max(operation.main_angles.shape[1] for operation in operations)
+    per_point = [_pressures(at) | _mains(parts, at, masses, kept) | _walls(parts, at, masses) | _rods(parts, at, masses)
                  | _piston(parts, at) for at in points]  # fmt: skip
     found = {key: np.concatenate([one[key] for one in per_point], axis=1) for key in per_point[0]}
     cycles = np.array([operation.duty_cycles for operation in operations])
@@ -199,9 +200,11 @@ def _form(forms: Influence, angles: NDArray[np.intp]) -> _Form:
     return _Form(used, flat[used])
 
 
-def _mains(parts: Mechanism, at: _At, masses: Masses) -> Kernels:
+def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
+    """Loads on every main at its kept angles, the last one repeated up to `kept`."""
     forms, operation, model = parts.forms, at.operation, parts.model
     angles = operation.main_angles
+    angles = np.pad(angles, ((0, 0), (0, kept - angles.shape[1])), mode="edge")
     mains, k = angles.shape
     form = _form(forms, angles)
     pressure = at.state.at_degrees(form.degrees)

@@ -389,4 +389,5 @@ def _slip(ctx: Leaves, main: int, feet: _Feet) -> SingleEvent:
         capacity=cap_feet.slip_capacity(
             feet.clamp, feet.friction, ctx.model("cap.slip_allowed"), feet.frame, *feet.ties
         ),
+        breaks=False,
     )

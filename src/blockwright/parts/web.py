@@ -12,7 +12,7 @@ import numpy as np
 
 from ..build import catalogue
 from ..trace import Array, Value, formula
-from . import cap_feet, strength
+from . import cap_feet, cap_kernels, strength
 from .cap_frame import CROWN, CapDims
 from .caps import Ring, main_count, notch_gradient, ring, stress_factor
 from .cases import Fatigue, Identity, Leaves, SingleEvent
@@ -72,16 +72,29 @@ def valley_unit_stress(
     return 0.5 * notch * error * np.tan(0.5 * bank_angle) / (thickness * spacing)
 
 
-@formula(symbol="sigma_max", unit="Pa", equation="sigma_max = a max V", source="statics")
-def pulled_max(vertical: Array, unit: Array) -> Array:
-    """Largest stress of each cycle, shape (n, P, Z, 1) [Pa], from V [N] and stress per newton [1/m2]."""
-    return np.asarray(unit * np.max(vertical, axis=3, keepdims=True))
+@formula(
+    symbol="(x_max, x_min)", unit="N or Pa", equation="largest and smallest of the cycle", source="definition"
+)
+def cycle_range(values: Array) -> Array:
+    """Largest and smallest of each cycle, shape (n, P, Z, 2), from values (n, P, Z, K) [N or Pa]."""
+    n, points, nodes, angles = values.shape
+    return cap_kernels.range_of(cap_feet.flat(values), angles).reshape(n, points, nodes, 2)
 
 
-@formula(symbol="sigma_min", unit="Pa", equation="sigma_min = a min V", source="statics")
-def pulled_min(vertical: Array, unit: Array) -> Array:
-    """Smallest stress of each cycle, shape (n, P, Z, 1) [Pa], from V [N] and stress per newton [1/m2]."""
-    return np.asarray(unit * np.min(vertical, axis=3, keepdims=True))
+@formula(symbol="sigma_max", unit="Pa", equation="sigma_max = a x_max + sigma_0", source="definition")
+def largest(cycle: Array, unit: Array, rest: Value) -> Array:
+    """Largest stress of each cycle, shape (n, P, Z, 1) [Pa].
+
+    `cycle`: `cycle_range` of the pull [N] or of the stress [Pa]; `unit`: stress per newton
+    [1/m2] or factor [-]; `rest`: stress at rest [Pa].
+    """
+    return np.asarray(unit * cycle[..., 0:1] + rest)
+
+
+@formula(symbol="sigma_min", unit="Pa", equation="sigma_min = a x_min + sigma_0", source="definition")
+def smallest(cycle: Array, unit: Array, rest: Value) -> Array:
+    """Smallest stress of each cycle, shape (n, P, Z, 1) [Pa]; arguments as `largest`."""
+    return np.asarray(unit * cycle[..., 1:2] + rest)
 
 
 @formula(
@@ -95,27 +108,16 @@ def saddle_rest(crush: Array, pressure: Array, factor: Array) -> Array:
     return crush * pressure * factor
 
 
-@formula(symbol="sigma_max", unit="Pa", equation="sigma_max = m max sigma_s + sigma_0", source="definition")
-def saddle_max(under_load: Array, rest: Array, factor: Array) -> Array:
-    """Largest stress of each cycle at the top of the saddle, shape (n, P, Z, 1) [Pa]."""
-    return np.asarray(factor * np.max(under_load, axis=3, keepdims=True) + rest)
-
-
-@formula(symbol="sigma_min", unit="Pa", equation="sigma_min = m min sigma_s + sigma_0", source="definition")
-def saddle_min(under_load: Array, rest: Array, factor: Array) -> Array:
-    """Smallest stress of each cycle at the top of the saddle, shape (n, P, Z, 1) [Pa]."""
-    return np.asarray(factor * np.min(under_load, axis=3, keepdims=True) + rest)
-
-
 def limits(ctx: Leaves, build: Build) -> list[Fatigue | SingleEvent]:
     """Cam bore, lifter valley and saddle of every main, where the block has them."""
     found: list[Fatigue | SingleEvent] = []
     is_v = build.choice("layout.kind") == "V"
     for main in range(1, main_count(build) + 1):
+        pull = cycle_range(ctx.kernel("main_vertical", f"main {main}"))
         if build.si("casting.cam_bore") > 0.0:
-            found.append(_cam_bore(ctx, build, main))
+            found.append(_cam_bore(ctx, build, main, pull))
         if is_v:
-            found.append(_valley(ctx, build, main))
+            found.append(_valley(ctx, build, main, pull))
         found.append(_saddle(ctx, build, main))
     return found
 
@@ -152,13 +154,12 @@ def hole_radius(hole: Array) -> Array:
     return 0.5 * hole
 
 
-def _cam_bore(ctx: Leaves, build: Build, main: int) -> Fatigue:
+def _cam_bore(ctx: Leaves, build: Build, main: int, pull: Value) -> Fatigue:
     place = f"main {main}"
     hole, width, thick = (ctx.build(f"casting.{p}") for p in ("cam_bore", "web_width", "web_thickness"))
     unit = web_unit_stress(
         hole, width, thick, hole_factor(hole, width), ctx.model("web.cam_bore.model_error")
     )
-    pull = ctx.kernel("main_vertical", place)
     identity = Identity(
         id=f"web-cam-bore-main-{main}",
         name="Bulkhead at the cam bore",
@@ -169,11 +170,11 @@ def _cam_bore(ctx: Leaves, build: Build, main: int) -> Fatigue:
         notes=(_SIDEWAYS, "pull spread evenly over the bulkhead; cam bearing's press fit not counted"),
     )
     gradient = notch_gradient(hole_radius(hole))
-    most, least = pulled_max(pull, unit), pulled_min(pull, unit)
+    most, least = largest(pull, unit, 0.0), smallest(pull, unit, 0.0)
     return _iron(ctx, build, identity, most, least, thick, gradient, False, {})
 
 
-def _valley(ctx: Leaves, build: Build, main: int) -> Fatigue:
+def _valley(ctx: Leaves, build: Build, main: int, pull: Value) -> Fatigue:
     place = f"main {main}"
     floor = ctx.build("casting.valley_thickness")
     unit = valley_unit_stress(
@@ -183,7 +184,6 @@ def _valley(ctx: Leaves, build: Build, main: int) -> Fatigue:
         ctx.model("web.valley.notch_factor"),
         ctx.model("web.valley.model_error"),
     )
-    pull = ctx.kernel("main_vertical", place)
     identity = Identity(
         id=f"web-valley-main-{main}",
         name="Lifter valley floor",
@@ -196,7 +196,8 @@ def _valley(ctx: Leaves, build: Build, main: int) -> Fatigue:
             "a bank that fires alone bends the valley: not modelled yet, its spread stands for it",
         ),
     )
-    return _iron(ctx, build, identity, pulled_max(pull, unit), pulled_min(pull, unit), floor, None, False, {})
+    most, least = largest(pull, unit, 0.0), smallest(pull, unit, 0.0)
+    return _iron(ctx, build, identity, most, least, floor, None, False, {})
 
 
 def saddle_dims(build: Build) -> CapDims:
@@ -227,9 +228,8 @@ def _saddle(ctx: Leaves, build: Build, main: int) -> Fatigue:
     arch: Ring = ring(ctx, saddle_dims(build), place, sizes, "saddle")
     vertical, lateral = ctx.kernel("main_vertical", place), ctx.kernel("main_lateral", place)
     load, lean = cap_feet.load_size(vertical, lateral), cap_feet.load_lean_upwards(vertical, lateral)
-    stress = arch.read(
-        lean, load, "stress at the top of the saddle", arch.unit.stress[CROWN], "Pa/N", arch.factor("stress")
-    )
+    name = "stress at the top of the saddle"
+    stress = cycle_range(arch.read(lean, load, name, arch.unit.stress[CROWN], "Pa/N", arch.factor("stress")))
     crush = arch.leaf("saddle stress per shell pressure", arch.unit.crush[CROWN], "Pa/Pa")
     rest = saddle_rest(crush, ctx.model("cap.crush_pressure"), arch.factor("crush"))
     factor = stress_factor(ctx.model("web.saddle.notch_factor"), ctx.model("web.saddle.model_error"))
@@ -242,5 +242,5 @@ def _saddle(ctx: Leaves, build: Build, main: int) -> Fatigue:
         group=_GROUP,
         notes=("taken as a ring held only at the bolts: the bulkhead beside it helps", _SIDEWAYS),
     )
-    most, least = saddle_max(stress, rest, factor), saddle_min(stress, rest, factor)
+    most, least = largest(stress, factor, rest), smallest(stress, factor, rest)
     return _iron(ctx, build, identity, most, least, sizes[0], None, True, {})

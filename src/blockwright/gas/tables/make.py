@@ -16,7 +16,8 @@ Notes
   mole of O2, argon shown apart).
 * Burned gas: chemical equilibrium at (T, p) above the freezing temperature, and the
   composition of that temperature (at 5 bar) below it, blended over one step of the grid.
-  True equilibrium of a rich gas at 300-1200 K would form methane and soot, which an engine has no time for; Heywood (1988, ch. 4.5)
+  True equilibrium of a rich gas at 300-1200 K would form methane and soot, which an engine has
+  no time for; Heywood (1988, ch. 4.5)
   freezes near 1700 K for the same reason.
 * Fuels are surrogates of species of ``nasa_gas.yaml``; no enthalpy of formation is
   adjusted: the calorific value that follows from the surrogate is stored and used.
