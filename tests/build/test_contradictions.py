@@ -26,25 +26,40 @@ def curve(*lifts):
 
 CASES = [
     # the crank and its order
-    ({"layout.firing_order": [1, 5, 4, 2, 6, 3, 7]}, "layout.firing_order", "each of the cylinders 1 to 8 once"),
+    (
+        {"layout.firing_order": [1, 5, 4, 2, 6, 3, 7]},
+        "layout.firing_order",
+        "each of the cylinders 1 to 8 once",
+    ),
     ({"layout.firing_order": [1, 5, 4, 2, 6, 3, 7, 7]}, "layout.firing_order", "each of the cylinders"),
     ({"layout.firing_order": [1, 2, 3, 4, 5, 6, 7, 8]}, "layout.firing_order", "fires in that order"),
     ({**FOUR, "layout.firing_order": [1, 2, 3, 4]}, "layout.firing_order", "no common crank of 4 cylinders"),
     (
-        {**FOUR, "layout.firing_order": [1, 2, 3, 4], "layout.throws": ["0 deg", "180 deg", "180 deg", "0 deg"]},
+        {
+            **FOUR,
+            "layout.firing_order": [1, 2, 3, 4],
+            "layout.throws": ["0 deg", "180 deg", "180 deg", "0 deg"],
+        },
         "layout.firing_order",
         "no turn of this crank",
     ),
     ({**FOUR, "layout.throws": ["0 deg", "180 deg"]}, "layout.throws", "give 4, one for each crankpin"),
     ({"layout.throws": ["0 deg"] * 3}, "layout.throws", "give 4 or 8"),
-    ({"layout.cylinders": 7, "layout.firing_order": [1, 2, 3, 4, 5, 6, 7]}, "layout.cylinders", "an even number"),
+    (
+        {"layout.cylinders": 7, "layout.firing_order": [1, 2, 3, 4, 5, 6, 7]},
+        "layout.cylinders",
+        "an even number",
+    ),
     ({"layout.cylinders": 4, "layout.firing_order": [1, 3, 4, 2]}, "layout.bank_angle", "no usual one"),
     ({**FOUR, "layout.bank_angle": "90 deg"}, "layout.bank_angle", "leave it out"),
     # dimensions
     ({"casting.bore_spacing": "4.0 in"}, "casting.bore_spacing", "must exceed the bore, 4.030 in"),
     ({"rods.length": "3.9 in"}, "rods.length", "at least 1.2 strokes, 4.176 in"),
     (
-        {"casting.deck_height": "9.000 in", "pistons": {"compression_height": "1.5 in", "deck_clearance": "0.0 in"}},
+        {
+            "casting.deck_height": "9.000 in",
+            "pistons": {"compression_height": "1.5 in", "deck_clearance": "0.0 in"},
+        },
         "pistons.deck_clearance",
         "leave 0.060 in of the deck height",
     ),
@@ -60,11 +75,19 @@ CASES = [
         "leaves the piston 2.560 in below the deck",
     ),
     ({"casting.deck_height": "7.6 in"}, "casting.deck_height", "for the piston above its pin"),
-    ({"heads.chamber_volume": "3 cc", "pistons": {"dish": "-40 cc"}}, "heads.chamber_volume", "above the piston"),
+    (
+        {"heads.chamber_volume": "3 cc", "pistons": {"dish": "-40 cc"}},
+        "heads.chamber_volume",
+        "above the piston",
+    ),
     ({"heads.chamber_volume": "600 cc"}, "heads.chamber_volume", "compression ratio of 2."),
     ({"heads.chamber_volume": "12 cc"}, "heads.chamber_volume", "4 to 22 can be"),
     ({"casting.main_bore": "2.4 in"}, "casting.main_bore", "must be above crank.main_journal"),
-    ({"crank.main_journal": "2.7 in", "casting.main_bore": "2.6 in"}, "crank.main_journal", "shells lie between"),
+    (
+        {"crank.main_journal": "2.7 in", "casting.main_bore": "2.6 in"},
+        "crank.main_journal",
+        "shells lie between",
+    ),
     ({"rods.big_end_bore": "2.0 in"}, "rods.big_end_bore", "must be above crank.pin_journal"),
     ({"caps.span": "2.5 in"}, "caps.span", "the fasteners stand outside the bore"),
     ({"caps.span": "2.9 in"}, "caps.span", "would cut into the main bore"),
@@ -89,9 +112,17 @@ CASES = [
     (walls(thickness={"1": "0.2 in"}), "casting.walls.thickness.1", "a list of at least 1 lines"),
     (walls(depths=["7.0 in"]), "casting.walls.depths.0", "the cylinder ends 5.374 in below"),
     (walls(depths=["1 in", "0.5 in"]), "casting.walls.depths.1", "exceed the one before"),
-    (walls(angles=["0 deg", "90 deg", "90 deg", "270 deg"]), "casting.walls.angles.2", "exceed the one before"),
+    (
+        walls(angles=["0 deg", "90 deg", "90 deg", "270 deg"]),
+        "casting.walls.angles.2",
+        "exceed the one before",
+    ),
     (walls(depths=None), "casting.walls.depths", "how far below the deck"),
-    (walls(angles=None, thickness={"1": ["0.2 0.2 0.2 in"]}), "casting.walls.angles", "where around the bore"),
+    (
+        walls(angles=None, thickness={"1": ["0.2 0.2 0.2 in"]}),
+        "casting.walls.angles",
+        "where around the bore",
+    ),
     (walls(u="2 psi"), "casting.walls.u", "unit of length"),
     # caps and fasteners
     ({"caps.four_bolt_mains": [2, 3]}, "caps.four_bolt_mains", "leave it out, or give caps.pattern"),
@@ -151,7 +182,7 @@ CASES = [
     ),
     ({"target.power": "9000 hp"}, "target.power", "mean effective pressure of"),
     ({"target.speed": "16000 rpm"}, "target.speed", "none lives above 40"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("changes", "path", "words"), CASES)
@@ -164,7 +195,9 @@ def test_contradiction(changes, path, words):
 
 def test_faults_name_fields_of_the_file():
     for _, path, _ in CASES:
-        known = leaf_at(path) or leaf_at(path.rpartition(".")[0]) or path.startswith("casting.walls.thickness")
+        known = (
+            leaf_at(path) or leaf_at(path.rpartition(".")[0]) or path.startswith("casting.walls.thickness")
+        )
         assert known or path in ("outer_fasteners", "duty.points")
 
 

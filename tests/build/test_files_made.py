@@ -135,7 +135,7 @@ def test_upgrades_chain_and_leave_the_original():
     """A private example: a key renamed, then a unit added; the chain of today is empty."""
     old = {"format": 1, "engine": {"bore": "4.030"}}
     chain = {
-        1: lambda d: {**d, "casting": d.pop("engine")},
+        1: lambda d: {"casting": d.pop("engine"), **d},
         2: lambda d: {**d, "casting": {"bore": d["casting"]["bore"] + " in"}},
     }
     new = upgraded(old, chain, 3)

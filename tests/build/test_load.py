@@ -131,9 +131,17 @@ def test_all_faults_at_once():
             "duty.points.0.laod",
             "did you mean load?",
         ),
-        ({"heads.intake": {"flow": [["0.1 in", "60 cfm"], ["0.1 in", "80 cfm"]]}}, "heads.intake.flow.1", "exceed"),
+        (
+            {"heads.intake": {"flow": [["0.1 in", "60 cfm"], ["0.1 in", "80 cfm"]]}},
+            "heads.intake.flow.1",
+            "exceed",
+        ),
         ({"heads.intake": {"flow": [["0.1 in"], ["0.2 in", "8 cfm"]]}}, "heads.intake.flow.0", "a pair"),
-        ({"heads.intake": {"flow": [["0.1 in", "6"], ["0.2 in", "8 cfm"]]}}, "heads.intake.flow.0.flow", "unit of flow"),
+        (
+            {"heads.intake": {"flow": [["0.1 in", "6"], ["0.2 in", "8 cfm"]]}},
+            "heads.intake.flow.0.flow",
+            "unit of flow",
+        ),
         ({"main_fasteners": {"thread": "1/2-14"}}, "main_fasteners.thread", "did you mean"),
         ({"fuel": {"kind": "diesel"}}, "fuel.kind", "catalogue of fuels"),
         ({"format": 2}, "format", "newer Blockwright"),
@@ -142,7 +150,7 @@ def test_all_faults_at_once():
         ({"format": None}, "format", "begin the file with format = 1"),
         ({"girdle": {"thickness": "0.5 in"}}, "girdle.width", "read nothing"),
     ],
-)  # fmt: skip
+)
 def test_one_fault(changes, path, words):
     found = {fault.path: str(fault) for fault in faults(changes)}
     assert path in found
@@ -175,8 +183,8 @@ def test_missing_sections_name_every_required_field():
         (b"  \n\t\n", "an empty file"),
         (b"\x7fELF\0\0\0\0\xff\xfe", "a binary file"),
         (b"a\0b", "a binary file"),
-        (b"format = 1\nname = \"\xe9\"\n", "UTF-8"),
-        ("format = 1\nname = \"é\"\n".encode("utf-16"), "binary"),
+        (b'format = 1\nname = "\xe9"\n', "UTF-8"),
+        ('format = 1\nname = "é"\n'.encode("utf-16"), "binary"),
         (b"format = 1\nbore = 4.030 in\n", "stands in quotes"),
         (b"format = 1\n[casting\n", "not TOML"),
         (b"format = 1\nformat = 1\n", "not TOML"),
@@ -187,7 +195,7 @@ def test_missing_sections_name_every_required_field():
         (b"a." * 30_000 + b"b = 1", "a line may hold"),
         (b"# " + b"x" * LARGEST, "more than 2 MB"),
     ],
-)  # fmt: skip
+)
 def test_files_that_are_no_build(tmp_path, content, words):
     path = tmp_path / "build.toml"
     path.write_bytes(content)
@@ -273,7 +281,13 @@ PLACES = sorted(
     | set(MINIMAL)
     | {"casting.walls", "casting.walls.thickness", "casting.walls.angles", "heads.intake.flow", "duty.events"}
     | {"layout.throws", "cam.intake_curve", "duty.points", "girdle", "caps.four_bolt_mains", "boost.kind"}
-    | {"main_fasteners.thread", "outer_fasteners", "layout.split", "layout.numbering", "pistons.deck_clearance"}
+    | {
+        "main_fasteners.thread",
+        "outer_fasteners",
+        "layout.split",
+        "layout.numbering",
+        "pistons.deck_clearance",
+    }
 )
 ODD = st.recursive(
     st.one_of(
@@ -282,11 +296,15 @@ ODD = st.recursive(
         st.integers(-(10**20), 10**20),
         st.floats(),
         st.text(max_size=12),
-        st.sampled_from(["4 in", "0 in", "-1 in", "1e-9 m", "90 deg", "0 deg", "V", "hours", "turbo", "0.2 0.2 in"]),
+        st.sampled_from(
+            ["4 in", "0 in", "-1 in", "1e-9 m", "90 deg", "0 deg", "V", "hours", "turbo", "0.2 0.2 in"]
+        ),
     ),
     lambda inner: st.one_of(
         st.lists(inner, max_size=4),
-        st.dictionaries(st.sampled_from(["value", "u", "by", "1", "flow", "speed", "count", "x"]), inner, max_size=3),
+        st.dictionaries(
+            st.sampled_from(["value", "u", "by", "1", "flow", "speed", "count", "x"]), inner, max_size=3
+        ),
     ),
     max_leaves=6,
 )

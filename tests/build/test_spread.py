@@ -66,7 +66,9 @@ def test_walls_carry_their_gauge():
     walls = {"depths": ["1 in"], "thickness": {"1": ["0.200 0.180 0.200 0.180 in"]}}
     plain = build({"casting.walls": walls}).value("casting.walls.1.0.0")
     assert plain.u == pytest.approx(0.002 * INCH)
-    stated = build({"casting.walls": {**walls, "u": "1 %", "gauge": "ultrasonic"}}).value("casting.walls.1.0.0")
+    stated = build({"casting.walls": {**walls, "u": "1 %", "gauge": "ultrasonic"}}).value(
+        "casting.walls.1.0.0"
+    )
     assert (stated.u, stated.gauge) == (pytest.approx(0.002 * INCH), "ultrasonic")
 
 

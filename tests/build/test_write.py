@@ -20,7 +20,9 @@ EVERYTHING = SAMPLES / "everything.toml"
 
 
 @pytest.mark.parametrize("name", ["everything.toml", "few_words.toml"])
-@pytest.mark.parametrize("dress", [lambda b: b, lambda b: b"\xef\xbb\xbf" + b, lambda b: b.replace(b"\n", b"\r\n")])
+@pytest.mark.parametrize(
+    "dress", [lambda b: b, lambda b: b"\xef\xbb\xbf" + b, lambda b: b.replace(b"\n", b"\r\n")]
+)
 def test_unchanged_is_byte_for_byte(tmp_path, name, dress):
     original = dress((SAMPLES / name).read_bytes())
     (tmp_path / "in.toml").write_bytes(original)
@@ -29,15 +31,15 @@ def test_unchanged_is_byte_for_byte(tmp_path, name, dress):
 
 
 def test_a_change_touches_its_line_only():
-    made = load(EVERYTHING).with_changes({"crank.stroke": "3.800 in", "spark.advance": "28 deg"})
+    made = load(EVERYTHING).with_changes({"crank.pin_journal": "2.150 in", "spark.advance": "28 deg"})
     before = EVERYTHING.read_text().split("\n")
     after = text_of(made).split("\n")
     different = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
     assert different == [
-        ('stroke = "3.750 in"', 'stroke = "3.800 in"'),
+        ('pin_journal = "2.200 in"', 'pin_journal = "2.150 in"'),
         ('advance = "30 deg"', 'advance = "28 deg"'),
     ]
-    assert loads(text_of(made)).si("crank.stroke") == pytest.approx(3.8 * 0.0254)
+    assert loads(text_of(made)).si("crank.pin_journal") == pytest.approx(2.15 * 0.0254)
 
 
 def test_changes_follow_through_the_defaults():
@@ -99,7 +101,8 @@ def test_one_wall_reading_where_none_were_read():
         ({"casting.bore": "4.030"}, "unit of length"),
         ({"casting.boer": "4.030 in"}, "did you mean bore"),
         ({"caps.pattern": "three-bolt"}, "write two-bolt"),
-        ({"casting.bore.depth.x": "4.030 in"}, "no such place"),
+        ({"casting.bore.depth.x": "4.030 in"}, "an unknown key"),
+        ({"crank.stroke.x": "4.030 in"}, "no such place"),
         ({"duty.points.7.share": 0.5}, "no such place"),
         ({"caps.material": None}, "give it"),
         ({"casting.bore": float("nan")}, "unit of length"),

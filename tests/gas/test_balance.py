@@ -163,7 +163,7 @@ def test_says_what_did_not_settle(monkeypatch):
 
     module = importlib.import_module("blockwright.gas.solve")
     monkeypatch.setattr(module, "MOST_CYCLES", 2)
-    with pytest.raises(NotSettled, match="rpm the (mass|energy|work) still changes"):
+    with pytest.raises(NotSettled, match=r"rpm the (mass|energy|work) still changes"):
         solve(engine(), point())
 
 

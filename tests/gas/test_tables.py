@@ -26,13 +26,7 @@ def cantera_burned(table: str, temperature: float, pressure: float, phi: float) 
     source, gas = make.solution(fuel), make.products()
     source.set_equivalence_ratio(phi, fuel, make.AIR)
     atoms = {e: source.elemental_mole_fraction(e) for e in gas.element_names}
-    start = {
-        "CO": atoms["C"],
-        "H": atoms["H"],
-        "O": atoms["O"] - atoms["C"],
-        "N": atoms["N"],
-        "Ar": atoms["Ar"],
-    }
+    start = {"CO": atoms["C"], "O": atoms["O"] - atoms["C"], **{e: atoms[e] for e in ("H", "N", "Ar")}}
     frozen = temperature < make.FREEZE
     gas.TPX = (make.FREEZE, make.FREEZE_PRESSURE, start) if frozen else (temperature, pressure, start)
     gas.equilibrate("TP", rtol=1e-10)
@@ -52,7 +46,7 @@ def test_burned_gas_between_the_nodes(table):
         y[:7] /= y[:7].sum()
         energy, constant, _, _ = mixture(y, t, np.log(p), gas.frozen, gas.burned, gas.constants)
         expected, expected_constant = cantera_burned(table, t, p, phi)
-        # 0.15 % of the sensible energy, which is about 950 J/kg per kelvin from 300 K, and never less than 900 K's.
+        # 0.15 % of the sensible energy: about 950 J/kg a kelvin from 300 K, and never less than 900 K's.
         assert abs(energy - expected) < ENERGY_ERROR * 950.0 * max(t - 300.0, 900.0), (t, p, phi)
         assert_allclose(constant, expected_constant, rtol=CONSTANT_ERROR)
 
@@ -91,13 +85,7 @@ def test_burned_nitrous_counts_as_air_less_nitrogen():
     for t, p in ((2000.0, 20e5), (2800.0, 80e5), (3100.0, 120e5)):
         source.TPY = t, p, mix
         atoms = {e: source.elemental_mole_fraction(e) for e in burned.element_names}
-        start = {
-            "CO": atoms["C"],
-            "H": atoms["H"],
-            "O": atoms["O"] - atoms["C"],
-            "N": atoms["N"],
-            "Ar": atoms["Ar"],
-        }
+        start = {"CO": atoms["C"], "O": atoms["O"] - atoms["C"], **{e: atoms[e] for e in ("H", "N", "Ar")}}
         burned.TPX = t, p, start
         burned.equilibrate("TP")
         energy, constant, capacity, _ = mixture(y, t, np.log(p), gas.frozen, gas.burned, gas.constants)

@@ -202,3 +202,55 @@ def test_long_words_are_cut_to_fit() -> None:
     assert all(svg.width_of(line, 15) <= 200 for line in lines)
     assert lines[1].endswith("…")
     assert svg.wrap("x" * 90, 200, 15, 2)[0].endswith("…")
+
+
+def test_bank_a_stands_right_when_bank_b_leads() -> None:
+    """Seen from the front; the pin has passed its dead centre clockwise either way."""
+    verdict, evidence = engine(V8)
+    for lead, order in (
+        (1, ["bank A, worst wall", "bank B, worst wall"]),
+        (-1, ["bank B, worst wall", "bank A, worst wall"]),
+    ):
+        drawing = dataclasses.replace(evidence.drawing, lead=lead)
+        figure = end_view(drawing, verdict.limits, evidence.walls, 0.95)
+        assert figure is not None
+        root = ET.fromstring(figure.drawing)
+        named = {e.text: float(e.get("x", "0")) for e in root.iter("text") if "bank" in (e.text or "")}
+        assert sorted(named, key=named.__getitem__) == order
+        pin = next(e for e in root.iter("circle") if e.get("class") == "rod")
+        first = math.radians(-45 * lead + 40)
+        assert math.copysign(1, float(pin.get("cx", "0")) - 280) == math.copysign(1, math.sin(first))
+
+
+def test_polar_is_mirrored_with_the_banks() -> None:
+    verdict, evidence = engine(V8)
+    drawn = [polar(evidence.traces[0], verdict.governing, lead) for lead in (1, -1)]
+    rays = []
+    for figure in drawn:
+        assert figure is not None
+        root = ET.fromstring(figure.drawing)
+        ray = next(e for e in root.iter("line") if e.get("class") == "ray")
+        rays.append([float(ray.get(f"{a}2", "0")) - float(ray.get(f"{a}1", "0")) for a in "xy"])
+    assert rays[0][0] == pytest.approx(-rays[1][0])
+    assert rays[0][1] == pytest.approx(rays[1][1])
+
+
+def test_the_ladder_keeps_to_a_page_but_shows_all_that_do_not_live() -> None:
+    living = [limit(f"fine {k}", "cap", "main 1", 2.0, 0.1, 0.99, 500) for k in range(20)]
+    figure = ladder(living, 0.95)
+    assert len([e for e in ET.fromstring(figure.drawing).iter("circle")]) == 14
+    assert "6 more" in figure.caption
+    assert figure.table is not None
+    assert len(figure.table.rows) == 20
+    bad = [limit(f"bad {k}", "cap", "main 1", 0.5, 0.1, 0.1, 500) for k in range(16)]
+    root = ET.fromstring(ladder([*living, *bad], 0.95).drawing)
+    assert [e.text for e in root.iter("text")].count("breaks") == 16
+
+
+def test_without_a_ceiling_today_there_are_marks_and_no_bars() -> None:
+    verdict, _ = engine()
+    figure = changes(None, verdict.reinforcements)
+    assert figure is not None
+    root = ET.fromstring(figure.drawing)
+    assert not [e for e in root.iter("rect") if e.get("class", "").startswith("bar")]
+    assert len([e for e in root.iter("line") if e.get("class") == "edge"]) == 4

@@ -260,3 +260,11 @@ def test_a_failed_write_leaves_nothing(tmp_path: os.PathLike[str], monkeypatch: 
     assert os.listdir(tmp_path) == ["out.html"]
     with open(target, encoding="utf-8") as file:
         assert file.read() == "old"
+
+
+def test_shows_another_split_when_the_governing_limit_has_none() -> None:
+    verdict, evidence = engine()
+    bare = dataclasses.replace(verdict.governing, name="Foot slip", split=())
+    limits = (bare, *(x for x in verdict.limits if x.id != bare.id))
+    page = render(dataclasses.replace(verdict, governing=bare, limits=limits), evidence)
+    assert "What makes the load: Cap crown fatigue" in page

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+import io
 
 import numpy as np
 import pytest
 
-from blockwright.report.explain import explain_text, value_text
-from blockwright.report.text import judge_text
+from blockwright.life.explain import Explanation
+from blockwright.report.explain import explain_text, nodes_text, value_text
+from blockwright.report.text import verdict_text
 from blockwright.trace import Leaf, Node, Traced, formula
 
 from .fixture import INLINE4, awkward, engine
@@ -18,9 +20,9 @@ from .fixture import INLINE4, awkward, engine
 @pytest.mark.parametrize("plain", [False, True])
 @pytest.mark.parametrize("width", [72, 100])
 def test_fits_the_columns(case: tuple, plain: bool, width: int) -> None:
-    text = judge_text(case[0], width=width, ascii_only=plain)
+    text = verdict_text(case[0], width=width, ascii_only=plain)
     assert max(len(line) for line in text.splitlines()) <= width
-    assert text.endswith("\n")
+    assert not text.endswith("\n")
     assert "\x07" not in text
     assert "\u00a0" not in text
     assert "\ue000" not in text
@@ -30,7 +32,7 @@ def test_fits_the_columns(case: tuple, plain: bool, width: int) -> None:
 
 def test_the_sentence_comes_first_and_all_parts_follow() -> None:
     verdict, _ = engine()
-    text = judge_text(verdict)
+    text = verdict_text(verdict)
     joined = " ".join(text.split())
     assert joined.startswith(verdict.sentence)
     parts = ["Limits", "Ceiling", "Changes", "Measure next", "Assumed, 6 values", "Not modelled", "Cautions"]
@@ -48,7 +50,7 @@ def test_the_table_is_worst_first_and_at_most_ten() -> None:
         dataclasses.replace(verdict.limits[0], name=f"Limit {k:02d}", survival=1 - 0.01 * k)
         for k in range(14)
     )
-    lines = judge_text(dataclasses.replace(verdict, limits=many)).splitlines()
+    lines = verdict_text(dataclasses.replace(verdict, limits=many)).splitlines()
     start = next(k for k, line in enumerate(lines) if line.startswith("Limits"))
     assert "the 10 worst of 14" in lines[start]
     names = [line.split("  ")[0] for line in lines[start + 2 : start + 12]]
@@ -92,7 +94,7 @@ def _bar() -> Node:
 
 def test_explains_every_formula_and_leaf_once() -> None:
     node = _bar()
-    text = explain_text({"demand": node, "again": node}, title="Bar at main 3", notes=("A note.",))
+    text = nodes_text({"demand": node, "again": node}, title="Bar at main 3", notes=("A note.",))
     assert text.startswith("Bar at main 3\n")
     assert text.count("Section of a bar") == 1
     assert text.count("bar.width") == 1
@@ -112,7 +114,7 @@ def test_explains_every_formula_and_leaf_once() -> None:
 def test_every_reference_has_its_entry() -> None:
     import re
 
-    text = explain_text(_bar())
+    text = nodes_text(_bar())
     used = set(re.findall(r"\[a?\d+\]", text))
     entries = {line.split()[0] for line in text.splitlines() if line.startswith("[")}
     assert used == entries
@@ -120,7 +122,7 @@ def test_every_reference_has_its_entry() -> None:
 
 def test_explanations_fit_and_may_be_ascii() -> None:
     leaf = _leaf(1.0, kind="build", name="p" * 60, unit="degC", source="°±² " * 60)
-    text = explain_text(leaf.node, ascii_only=True)
+    text = nodes_text(leaf.node, ascii_only=True)
     text.encode("ascii")
     assert max(len(line) for line in text.splitlines()) <= 100
 
@@ -144,3 +146,36 @@ def test_values_read_well(value: float, unit: str, expected: str) -> None:
 def test_the_nominal_sample_is_shown() -> None:
     value = np.array([1.0, 99.0]).reshape(2, 1, 1, 1)
     assert value_text(value, "1") == "1"
+
+
+def test_explains_a_limit() -> None:
+    node = _bar()
+    made = Explanation(
+        "bar-main-3", "Bar breaks", "bar", "main 3", "fatigue", "Pa", "statics", ("A note.",), node, node, node,
+        {"bending": node},
+    )  # fmt: skip
+    text = explain_text(made)
+    assert text.startswith("Bar breaks, main 3 (bar; bar-main-3). Method: Statics.\n\nmargin = -75 MPa")
+    assert "of the demand, bending = -75 MPa" in text
+    assert text.count("Stress in a bar") == 1
+    assert text.endswith("A note.")
+
+
+def test_an_output_without_utf8_gets_ascii(monkeypatch: pytest.MonkeyPatch) -> None:
+    verdict, _ = engine()
+    degrees = dataclasses.replace(verdict, warnings=("spark at 34°",))
+    monkeypatch.setattr("sys.stdout", io.TextIOWrapper(io.BytesIO(), encoding="cp1252"))
+    assert "34 deg" in verdict_text(degrees)
+    monkeypatch.setattr("sys.stdout", io.TextIOWrapper(io.BytesIO(), encoding="utf-8"))
+    assert "34°" in verdict_text(degrees)
+
+
+def test_long_names_are_broken_not_cut() -> None:
+    verdict, _ = engine()
+    name = "Web cracks from the bottom of the bolt hole upwards into the cam bore"
+    one = dataclasses.replace(verdict.limits[0], name=name, place="cylinder 5, 0.75 in below deck, 315 deg")
+    text = verdict_text(dataclasses.replace(verdict, limits=(one,)))
+    table = text[text.index("Limits") : text.index("Ceiling")]
+    first, *_ = zip(*(line.split("  ")[:1] for line in table.splitlines()[2:]), strict=False)
+    assert " ".join(first).split() == name.split()
+    assert "..." not in table

@@ -11,7 +11,6 @@ from .checks_common import Check, shown
 from .draft import Draft
 from .walk import leaves
 
-
 #: Heights that should add up may differ by this, the wear of a gauge and a scratch [m].
 _AGREE = 0.020 * 0.0254
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from .draft import Draft
-from .firing import Firing, default_throw_count, firing
+from .firing import Firing, firing
 
 #: Usual angle between the banks by number of cylinders [deg].
 BANK_ANGLES = {6: 60.0, 8: 90.0, 10: 72.0, 12: 60.0}
@@ -69,7 +69,12 @@ def phase(d: Draft, numbering: str, split: float | None = None) -> Firing | str:
 def default_split(d: Draft, numbering: str) -> float:
     """Setback of split pins [deg]: 0, or the least that lets a V of shared pins fire evenly."""
     kind, cylinders = d.word("layout.kind"), d.count("layout.cylinders")
-    if kind != "V" or d.series("layout.throws") or default_throw_count(kind, cylinders) == cylinders:
+    if (
+        kind != "V"
+        or cylinders < 6
+        or d.series("layout.throws")
+        or default_throw_count(kind, cylinders) == cylinders
+    ):
         return 0.0
     between = math.degrees(d.si("layout.bank_angle"))
     interval = 720.0 / cylinders

@@ -13,7 +13,8 @@ from .rules import Many, Rule, quantity, word
 _LIFT_OVER_DIAMETER = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35)
 _INTAKE = (0.70, 0.68, 0.65, 0.60, 0.55, 0.49, 0.43)
 _EXHAUST = (0.68, 0.68, 0.66, 0.63, 0.58, 0.52, 0.46)
-_BENCH_AIR = 1.20  # kg/m3
+_GAMMA = 1.4
+_GAS_CONSTANT = 287.05  # of air, J/(kg K)
 _DEG = math.pi / 180.0
 
 
@@ -39,14 +40,22 @@ def _size(d: Draft, side: str) -> float:
 
 
 def _flow(side: str, coefficients: tuple[float, ...], d: Draft) -> list[tuple[str, str]]:
-    """Flow of a round valve: Q = Cd n pi D L sqrt(2 dp / rho), incompressible as benches state it."""
+    """Flow of a round valve on its curtain area, as volume of the still air before it.
+
+    Q = Cd n pi D L sqrt(R T0) psi, psi = r^(1/g) sqrt(2 g/(g-1) (1 - r^((g-1)/g))): isentropic
+    flow at the bench's pressure ratio r, air at 20 C and 101.325 kPa.
+    """
     size, count = d.si(f"heads.{side}.diameter"), d.count(f"heads.{side}.valves")
-    speed = math.sqrt(2.0 * d.si(f"heads.{side}.depression") / _BENCH_AIR)
+    ratio = 1.0 - d.si(f"heads.{side}.depression") / 101325.0
+    psi = ratio ** (1.0 / _GAMMA) * math.sqrt(
+        2.0 * _GAMMA / (_GAMMA - 1.0) * (1.0 - ratio ** ((_GAMMA - 1.0) / _GAMMA))
+    )
+    speed = math.sqrt(_GAS_CONSTANT * 293.15) * psi
     unit, digits = ("in", 3) if d.values["casting.bore"].unit.startswith("in") else ("mm", 2)
     made = []
-    for i, (ratio, cd) in enumerate(zip(_LIFT_OVER_DIAMETER, coefficients, strict=True)):
-        flow = cd * count * math.pi * size * ratio * size * speed
-        made.append((f"heads.{side}.flow.{i}.lift", show(ratio * size, unit, digits)))
+    for i, (share, cd) in enumerate(zip(_LIFT_OVER_DIAMETER, coefficients, strict=True)):
+        flow = cd * count * math.pi * size * share * size * speed
+        made.append((f"heads.{side}.flow.{i}.lift", show(share * size, unit, digits)))
         made.append((f"heads.{side}.flow.{i}.flow", show(flow, "cfm", 1)))
     return made
 

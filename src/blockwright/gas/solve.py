@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError, NotSettled
-from .combustion import wiebe_window
+from .combustion import WIEBE_A, wiebe_window
 from .friction import friction_mean_pressure
 from .model import PLACES, SPECIES, Breathing, Cycle, OperatingPoint, Trapped
 
@@ -22,9 +22,14 @@ COARSE_UNTIL = 1e-3
 MOST_CYCLES = 80
 
 
+#: Share that Wiebe's law reaches at its end [-]: the kernel scales it, so that the efficiency is what burns.
+_REACHED = -math.expm1(-WIEBE_A)
+
+
 def _burn(point: OperatingPoint) -> Array:
     start, length = wiebe_window(point.ca10, point.burn_10_90)
-    return np.array([float(start), float(length), point.combustion_efficiency, point.heat_factor])
+    share = point.combustion_efficiency / _REACHED
+    return np.array([float(start), float(length), share, point.heat_factor])
 
 
 def _first_guess(breathing: Breathing, point: OperatingPoint) -> Array:
@@ -349,7 +354,7 @@ def closed(
     if np.any(full["ratio"] <= 1.0):
         raise InputError(f"compression_ratio is {full['ratio'].min():g}; it must be above 1")
     begin, length = wiebe_window(full["ca10"], full["length"])
-    burn = np.stack([begin, length, full["share"], full["heat"]], axis=1)
+    burn = np.stack([begin, length, full["share"] / _REACHED, full["heat"]], axis=1)
     pressure, hot = np.full((batch, 720), np.nan), np.full((batch, 720), np.nan)
     sums = np.zeros((batch, 2))
     closed_cycles(

@@ -20,14 +20,16 @@ from ..crank.loads import Influence, LoadModel, influence, main_loads
 from ..errors import InputError, NotSettled
 from ..gas import from_build
 from ..gas.model import Breathing, Cycle, OperatingPoint
-from ..gas.solve import solve
+from ..gas.solve import TOLERANCE, solve
 from ..trace import Array
 from .crank_angles import DIRECTIONS, LOADED, extreme_angles
 from .operate import Operation, Shaping, closed_surface
 from .shaping import shaping
 
-#: Charge levels looked at for the ceiling; 1 is the wanted power.
-LEVELS = (0.50, 0.75, 1.00, 1.35, 1.80, 2.50)
+#: Charge levels looked at at first; 1 is the wanted power.  The level of the ceiling is added when it is found.
+LEVELS = (0.50, 1.00, 1.60, 2.50)
+#: Change from cycle to cycle that is allowed away from the wanted power, where levels are interpolated between.
+_AWAY = 2e-4
 #: Manifold pressures between which the wanted power is sought [Pa].
 PRESSURE_RANGE = (0.25e5, 6.0e5)
 _WORKERS = 2
@@ -135,6 +137,14 @@ def _unreachable(build: Build, power: float, cycle: Cycle, pressure: float) -> s
     )
 
 
+def scaled_start(cycle: Cycle, ratio: float) -> Array:
+    """A cycle's restart state with all masses, energies and pressures times `ratio`: a near start."""
+    start = cycle.restart.copy()
+    start[:, :8] *= ratio
+    start[:, 9] *= ratio
+    return start
+
+
 def run_level(engine: Engine, charge: float, base: float, starts: Sequence[Array | None], own: Array | None) -> Level:
     """The whole engine at every duty point and at the target speed, at one charge level.
 
@@ -146,12 +156,14 @@ def run_level(engine: Engine, charge: float, base: float, starts: Sequence[Array
     starts, own : restart states of a near level for the duty points and the target speed, or None.
     """
 
+    tolerance = TOLERANCE if charge == 1.0 else _AWAY
+
     def at_target() -> Cycle:
         speed = engine.build.si("target.speed")
-        return solve(engine.breathing, point_at(engine.build, speed, 1.0, charge * base), own)
+        return solve(engine.breathing, point_at(engine.build, speed, 1.0, charge * base), own, tolerance)
 
     def one(index: int) -> Operation:
-        return _operation(engine, index, charge, base, starts[index])
+        return _operation(engine, index, charge * base, starts[index], tolerance)
 
     with ThreadPoolExecutor(_WORKERS) as pool:
         same = next((i for i, d in enumerate(engine.points) if _is_target(engine, d)), None)
@@ -165,11 +177,11 @@ def _is_target(engine: Engine, duty: DutyPoint) -> bool:
     return abs(duty.speed / engine.build.si("target.speed") - 1.0) < 1e-6 and duty.load == 1.0
 
 
-def _operation(engine: Engine, index: int, charge: float, base: float, start: Array | None) -> Operation:
+def _operation(engine: Engine, index: int, pressure: float, start: Array | None, tolerance: float) -> Operation:
     duty = engine.points[index]
     shaping, widths = engine.shaping[index]
-    point = point_at(engine.build, duty.speed, duty.load, charge * base)
-    cycle = solve(engine.breathing, point, start)
+    point = point_at(engine.build, duty.speed, duty.load, pressure)
+    cycle = solve(engine.breathing, point, start, tolerance)
     surface, nominal, still = closed_surface(engine.breathing, point, cycle, widths)
     gauge = np.tile(nominal - engine.crankcase, (engine.breathing.cylinders, 1))
     angles = _kept_angles(engine, gauge, surface.at, surface.centre, widths, duty.speed)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -15,10 +16,21 @@ from . import ceiling as ceilings
 from . import evidence, present, quick
 from .draw import Draw
 from .measure import advice, variance_shares
-from .options import options
+from .options import Option, options
 from .reliability import limit_design_point
 from .shop_units import ShopUnits, shop_units
-from .study import Outcome, Say, Study, outcome, rerun_at, run, silent
+from .study import (
+    Outcome,
+    Sampled,
+    Say,
+    Study,
+    changed_outcome,
+    charge_at,
+    outcome,
+    run,
+    silent,
+    with_level,
+)
 from .verdict import (
     SCHEMA,
     Assumption,
@@ -74,11 +86,15 @@ def judge_with_evidence(
     study = run(build, say)
     say("Sampling what is unknown")
     draw = Draw(samples, seed)
-    found = outcome(study, build, draw)
+    sampled = Sampled(study, draw)
+    found = outcome(sampled)
     accepted = build.si("target.survival")
-    survival = found.survival(study.wanted)
+    wanted = study.levels[study.wanted].power
+    survival = found.survival(wanted)
+    found, checked = _refined(sampled, found, accepted)
+    study = sampled.study
     limits = _limits(study, found, draw, units)
-    ceiling = _ceiling(study, found, draw, units, accepted)
+    ceiling = _ceiling(study, found, units, accepted, checked)
     shares = variance_shares(draw, found.system)
     governing = limits[0]
     lives = survival >= accepted
@@ -97,7 +113,7 @@ def judge_with_evidence(
         limits=limits,
         governing=governing,
         ceiling=ceiling,
-        reinforcements=_reinforcements(study, found, draw, units, accepted, say),
+        reinforcements=_reinforcements(sampled, found, units, accepted, say),
         measure_next=_measure_next(build, shares.inputs, units),
         assumptions=tuple(Assumption(a.path, a.value, a.why) for a in build.assumptions),
         not_modelled=not_modelled(build),
@@ -150,20 +166,29 @@ def _breaking(found: Outcome, key: str, units: ShopUnits) -> FailurePowers | Non
     return _failure_powers(found.breaking[key], units) if key in found.breaking else None
 
 
-def _ceiling(study: Study, found: Outcome, draw: Draw, units: ShopUnits, accepted: float) -> Ceiling:
+def _refined(sampled: Sampled, found: Outcome, accepted: float) -> tuple[Outcome, float | None]:
+    """The outcome with the full model run at the ceiling too, and the chance found there.
+
+    The first ceiling is interpolated between charge levels; the run there joins the levels, so that
+    the ceiling told is interpolated over a short way only.
+    """
+    top = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
+    if top is None:
+        return found, None
+    if min(abs(np.log(found.powers / top))) > 0.005:
+        sampled.extend(with_level(sampled.study, charge_at(sampled.study, top)))
+        found = outcome(sampled, found)
+    return found, found.survival(top)
+
+
+def _ceiling(
+    study: Study, found: Outcome, units: ShopUnits, accepted: float, checked: float | None
+) -> Ceiling:
     powers = _failure_powers(found.system, units)
     top = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
     if top is None:
         return Ceiling(None, accepted, _no_ceiling(study, found, units, accepted), None, powers)
-    level = rerun_at(study, top)
-    again = study.evaluate(study.build, level, draw)
-    worst = np.min(np.stack([f.margin[1:] for f in again if f.breaks]), axis=0)
-    checked = float(np.mean(worst >= 1.0))
-    # The interpolation between charge levels is checked by the full model; its error widens the spread.
-    slack = abs(checked - accepted) + ceilings.standard_error(accepted, draw.rows - 1)
-    low = ceilings.power_at_chance(found.system[1:], max(1.0 - accepted - 2.0 * slack, 0.0))
-    high = ceilings.power_at_chance(found.system[1:], min(1.0 - accepted + 2.0 * slack, 1.0))
-    quantity = present.between(top, low or float(study.powers[0]), high or float(study.powers[-1]), units)
+    quantity = present.between(top, *_band(found, accepted, top), units)
     return Ceiling(quantity, accepted, "", checked, powers)
 
 
@@ -188,38 +213,36 @@ def _why_none(study: Study, found: Outcome, units: ShopUnits, accepted: float) -
 
 
 def _reinforcements(
-    study: Study, found: Outcome, draw: Draw, units: ShopUnits, accepted: float, say: Say
+    sampled: Sampled, found: Outcome, units: ShopUnits, accepted: float, say: Say
 ) -> tuple[Reinforcement, ...]:
-    made = []
+    study = sampled.study
     say("Trying the changes that can be computed")
-    for option in options(study.build):
+
+    def tried(option: Option) -> Reinforcement:
         if option.reason:
-            made.append(Reinforcement(option.id, option.name, None, option.reason))
-            continue
+            return Reinforcement(option.id, option.name, None, option.reason)
         try:
             build = study.build.with_changes(option.changes)
         except InputError as error:
-            made.append(Reinforcement(option.id, option.name, None, f"does not fit this build as it is: {error}"))
-            continue
-        changed = outcome(study, build, draw, known=found)
+            return Reinforcement(option.id, option.name, None, f"does not fit this build as it is: {error}")
+        changed = changed_outcome(sampled, build, found, accepted)
         top = ceilings.power_at_chance(changed.system[1:], 1.0 - accepted)
-        reason = "" if top is not None else _why_none(study, changed, units, accepted)
-        made.append(
-            Reinforcement(
-                id=option.id,
-                name=option.name,
-                ceiling=None if top is None else present.between(top, *_band(changed, accepted, top), units),
-                reason=reason,
-                survival=changed.survival(study.wanted),
-                governing=_first_to_go(changed, accepted),
-                changes={path: "as the default" if text is None else text for path, text in option.changes.items()},
-            )
+        return Reinforcement(
+            id=option.id,
+            name=option.name,
+            ceiling=None if top is None else present.between(top, *_band(changed, accepted, top), units),
+            reason="" if top is not None else _why_none(study, changed, units, accepted),
+            survival=changed.survival(study.levels[study.wanted].power),
+            governing=_first_to_go(changed, accepted),
+            changes={path: "as the default" if text is None else text for path, text in option.changes.items()},
         )
-    return tuple(made)
+
+    with ThreadPoolExecutor(2) as pool:
+        return tuple(pool.map(tried, options(study.build)))
 
 
 def _band(found: Outcome, accepted: float, top: float) -> tuple[float, float]:
-    """Powers at one and a half times and half the accepted chance of failing: the ceiling's sampling doubt."""
+    """Powers at the accepted chance two standard errors of the sampling either way."""
     slack = 2.0 * ceilings.standard_error(accepted, found.system.size - 1)
     low = ceilings.power_at_chance(found.system[1:], max(1.0 - accepted - slack, 0.0))
     high = ceilings.power_at_chance(found.system[1:], min(1.0 - accepted + slack, 1.0))

@@ -30,6 +30,7 @@ class SampleLeaves:
         self._build = build
         self._draw = draw
         self._kernels = kernels
+        self._known: dict[str, Array] = {}
 
     def build(self, path: str) -> Value:
         """A field of the build, shape (n, 1, 1, 1) [SI]."""
@@ -45,9 +46,11 @@ class SampleLeaves:
 
     def model(self, name: str) -> Value:
         """A constant or error of a model, shape (n, 1, 1, 1)."""
-        found = catalogue.row("model", name)
-        variable = uncertain(f"model {name}", found.si("value"), found.u("value"), found.distribution("value"))
-        return _column(self._draw.sample(variable))
+        if name not in self._known:
+            found = catalogue.row("model", name)
+            variable = uncertain(f"model {name}", found.si("value"), found.u("value"), found.distribution("value"))
+            self._known[name] = _column(self._draw.sample(variable))
+        return self._known[name]
 
     def kernel(self, name: str, place: str = "") -> Value:
         """A numerical solution, axes (sample, point, cycle, angle)."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtr
@@ -15,7 +15,7 @@ from ..crank.from_build import travel_of
 from ..gas.model import Cycle
 from ..trace import Array
 from . import ceiling, evaluate, fatigue
-from .charge import LEVELS, Engine, Level, engine_of, full_pressure, run_level
+from .charge import LEVELS, Engine, Level, engine_of, full_pressure, run_level, scaled_start
 from .draw import Draw
 from .kernels import Masses, Mechanism, Running, kernel_set, mechanism, reading
 from .leaves import Kernels, SampleLeaves
@@ -97,7 +97,7 @@ class Study:
 
 
 def run(build: Build, say: Say = silent) -> Study:
-    """Run the gas model at every charge level.
+    """Run the gas model at the first charge levels.
 
     Raises
     ------
@@ -106,24 +106,29 @@ def run(build: Build, say: Say = silent) -> Study:
     """
     engine = engine_of(build)
     base, cycle = full_pressure(build, engine.breathing)
-    say(f"Running the gas model at {len(LEVELS)} charge levels")
-    levels: dict[float, Level] = {}
-    near: Level | None = None
-    middle = LEVELS.index(1.0)
-    for charge in (*LEVELS[middle:], *reversed(LEVELS[:middle])):
-        if charge == LEVELS[middle - 1]:
-            near = levels[1.0]
-        starts = [o.cycle.restart if near else None for o in (near.operations if near else engine.points)]  # type: ignore[union-attr]
-        near = run_level(engine, charge, base, starts, near.cycle.restart if near else cycle.restart)
-        levels[charge] = near
-    return Study(
-        build=build,
-        engine=engine,
-        parts=_mechanism(build, engine),
-        base=base,
-        cycle=cycle,
-        levels=tuple(levels[charge] for charge in LEVELS),
-    )
+    say(f"Running the gas model over the duty at {len(LEVELS)} charge levels")
+    first = run_level(engine, 1.0, base, [None] * len(engine.points), cycle.restart)
+    study = Study(build, engine, _mechanism(build, engine), base, cycle, (first,))
+    for charge in LEVELS:
+        if charge != 1.0:
+            study = with_level(study, charge)
+    return study
+
+
+def with_level(study: Study, charge: float) -> Study:
+    """The study with one more charge level, started from the nearest."""
+    near = min(study.levels, key=lambda level: abs(np.log(level.charge / charge)))
+    ratio = charge / near.charge
+    starts = [scaled_start(operation.cycle, ratio) for operation in near.operations]
+    level = run_level(study.engine, charge, study.base, starts, scaled_start(near.cycle, ratio))
+    levels = tuple(sorted((*study.levels, level), key=lambda one: one.charge))
+    return replace(study, levels=levels)
+
+
+def charge_at(study: Study, power: float) -> float:
+    """Charge level that makes `power` [W] at the target speed, between the levels run."""
+    logs = np.log([level.charge for level in study.levels])
+    return float(np.exp(np.interp(np.log(power), np.log(study.powers), logs)))
 
 
 def _mechanism(build: Build, engine: Engine) -> Mechanism:
@@ -152,12 +157,14 @@ def _happens(build: Build, event: str) -> bool:
 
 @dataclass(frozen=True)
 class Outcome:
-    """Margins of a build over all levels on common samples.
+    """Margins of a build over charge levels on common samples.
 
     Attributes
     ----------
     limits : list of Evaluated
-        At the wanted power, all of them, guides too.
+        At the wanted power, all of them, guides too; empty where that level was not asked for.
+    powers : ndarray, shape (levels,)
+        Brake power of the levels [W].
     margins : dict of str to ndarray, shape (levels, rows)
         Of the limits that break the engine.
     breaking : dict of str to ndarray, shape (rows,)
@@ -167,51 +174,86 @@ class Outcome:
     """
 
     limits: list[evaluate.Evaluated]
+    powers: Array
     margins: dict[str, Array]
     breaking: dict[str, Array]
     system: Array
 
-    def survival(self, level: int) -> float:
-        """Share of sampled engines all of whose limits hold at a level (the nominal row left out)."""
+    def survival(self, power: float) -> float:
+        """Share of sampled engines all of whose limits hold at a level's power (the nominal row left out)."""
+        level = int(np.argmin(np.abs(self.powers - power)))
         worst = np.min(np.stack([m[level, 1:] for m in self.margins.values()]), axis=0)
         return float(np.mean(worst >= 1.0))
 
 
-def outcome(study: Study, build: Build, draw: Draw, known: Outcome | None = None) -> Outcome:
-    """Evaluate a build at every level.
+class Sampled:
+    """A study's kernels on one draw, kept so that every change of the build meets the same loads."""
 
-    Parameters
-    ----------
-    study : Study
-    build : Build
-        The study's build, or it with a change of the mains.
-    known : Outcome or None
-        Outcome of the study's own build: its limits outside the mains are taken over.
-    """
-    groups = evaluate.GROUPS if known is None else ("mains",)
+    def __init__(self, study: Study, draw: Draw) -> None:
+        self.study, self.draw = study, draw
+        self._kernels: dict[float, Kernels] = {}
+
+    def extend(self, study: Study) -> None:
+        """Take over a study with more levels."""
+        self.study = study
+
+    def evaluate(self, build: Build, level: Level, groups: Collection[str]) -> list[evaluate.Evaluated]:
+        """Limits of a build at a level."""
+        if level.charge not in self._kernels:
+            self._kernels[level.charge] = self.study.kernels(level, self.draw)
+        ctx = SampleLeaves(build, self.draw, self._kernels[level.charge])
+        return evaluate.evaluate(ctx, build, self.draw.rows, groups)
+
+
+def outcome(sampled: Sampled, known: Outcome | None = None) -> Outcome:
+    """Evaluate the study's own build at every level not in `known`."""
+    study = sampled.study
+    old = {} if known is None else {power: i for i, power in enumerate(known.powers)}
+    limits = [] if known is None else known.limits
     per_level: list[dict[str, Array]] = []
-    limits: list[evaluate.Evaluated] = []
-    for index, level in enumerate(study.levels):
-        found = study.evaluate(build, level, draw, groups)
+    for level in study.levels:
+        if known is not None and level.power in old:
+            per_level.append({key: m[old[level.power]] for key, m in known.margins.items()})
+            continue
+        found = sampled.evaluate(study.build, level, evaluate.GROUPS)
         per_level.append(evaluate.margins(found))
-        if index == study.wanted:
+        if level.charge == 1.0:
             limits = found
+    return _outcome(limits, study.powers, per_level)
+
+
+def changed_outcome(sampled: Sampled, build: Build, own: Outcome, accepted: float) -> Outcome:
+    """Outcome of the build with a change of its mains, at the levels around its own ceiling only.
+
+    Limits outside the mains are taken over.  Starting at the wanted power the levels are walked
+    up, or down, until two neighbours have the accepted chance between them.
+    """
+    study = sampled.study
+    others = {o.identity.id for o in own.limits if o.breaks and o.identity.group != "mains"}
+    found: dict[int, dict[str, Array]] = {}
+    limits: list[evaluate.Evaluated] = []
+
+    def lives(index: int) -> bool:
+        level = study.levels[index]
+        cases = sampled.evaluate(build, level, ("mains",))
+        margins = evaluate.margins(cases) | {key: own.margins[key][index] for key in others}
+        found[index] = margins
+        if level.charge == 1.0:
+            limits.extend([o for o in own.limits if o.identity.group != "mains"] + cases)
+        worst = np.min(np.stack([m[1:] for m in margins.values()]), axis=0)
+        return bool(np.mean(worst >= 1.0) >= accepted)
+
+    index = study.wanted
+    step = 1 if lives(index) else -1
+    while 0 <= index + step < len(study.levels):
+        index += step
+        if lives(index) != (step > 0):
+            break
+    kept = sorted(found)
+    return _outcome(limits, study.powers[kept], [found[i] for i in kept])
+
+
+def _outcome(limits: list[evaluate.Evaluated], powers: Array, per_level: Sequence[dict[str, Array]]) -> Outcome:
     margins = {key: np.stack([found[key] for found in per_level]) for key in per_level[0]}
-    if known is not None:
-        others = [limit for limit in known.limits if limit.identity.group != "mains"]
-        limits = others + limits
-        margins |= {o.identity.id: known.margins[o.identity.id] for o in others if o.breaks}
-    breaking = {key: ceiling.breaking_power(m, study.powers) for key, m in margins.items()}
-    return Outcome(limits, margins, breaking, ceiling.system(list(breaking.values())))
-
-
-def rerun_at(study: Study, power: float) -> Level:
-    """The full model at the charge that makes `power` [W] at the target speed."""
-    logs = np.log(study.powers)
-    charge = float(np.exp(np.interp(np.log(power), logs, np.log([level.charge for level in study.levels]))))
-    near = min(study.levels, key=lambda level: abs(np.log(level.power / power)))
-    starts = [operation.cycle.restart for operation in near.operations]
-    return run_level(study.engine, charge, study.base, starts, near.cycle.restart)
-
-
-__all__: Sequence[str] = ["Outcome", "Say", "Study", "outcome", "rerun_at", "run", "silent"]
+    breaking = {key: ceiling.breaking_power(m, powers) for key, m in margins.items()}
+    return Outcome(limits, powers, margins, breaking, ceiling.system(list(breaking.values())))

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..trace import Array, Leaf, Node
 from . import words
-from .text import WIDTH, Sheet
+from .sheet import WIDTH, Sheet, sheet
+
+if TYPE_CHECKING:
+    from ..life.explain import Explanation
 
 #: SI units that read better with a prefix: (from this size, factor, unit).
 _PREFIXED: Mapping[str, tuple[tuple[float, float, str], ...]] = {
@@ -28,15 +32,37 @@ _ORIGIN = {
 }
 
 
-def explain_text(
+def explain_text(explanation: Explanation, *, width: int = WIDTH, ascii_only: bool | None = None) -> str:
+    """What `blockwright explain` prints: one limit, its margin, and all that made it.
+
+    Parameters
+    ----------
+    explanation : Explanation
+        The limit replayed under the tracer.
+    width, ascii_only
+        As in `text.verdict_text`.
+    """
+    e = explanation
+    roots = {"margin": e.margin, "demand": e.demand, "capacity": e.capacity}
+    roots.update({f"of the demand, {cause}": node for cause, node in e.split.items()})
+    return nodes_text(
+        roots,
+        title=f"{e.name}, {e.place} ({e.part}; {e.id}). Method: {words.sentence(e.source)}",
+        notes=e.notes,
+        width=width,
+        ascii_only=ascii_only,
+    )
+
+
+def nodes_text(
     roots: Node | Mapping[str, Node],
     *,
     title: str = "",
     notes: Iterable[str] = (),
     width: int = WIDTH,
-    ascii_only: bool = False,
+    ascii_only: bool | None = None,
 ) -> str:
-    """What `blockwright explain` prints.
+    """Trees of formulas, printed.
 
     Parameters
     ----------
@@ -49,7 +75,7 @@ def explain_text(
     width : int
         Columns at most; at least 72.
     ascii_only : bool
-        As in `judge_text`.
+        As in `text.verdict_text`.
 
     Returns
     -------
@@ -62,32 +88,32 @@ def explain_text(
     Arrays (sample, point, cycle, angle) are shown at sample 0, the nominal engine, by their
     entry of largest size, with their smallest and largest and the shape beside it.
     """
-    sheet = Sheet(max(width, 72), ascii_only)
+    paper = sheet(width, ascii_only)
     named = {"": roots} if isinstance(roots, Node) else dict(roots)
     book = _Numbers(named.values())
     lines: list[str] = []
     if title:
-        lines += [*sheet.paragraph(title), ""]
+        lines += [*paper.paragraph(title), ""]
     for name, node in named.items():
         what = name or (
             words.one_line(node.formula.title)
             if node.formula
             else words.one_line(node.leaf.name if node.leaf else "")
         )
-        lines += sheet.paragraph(
+        lines += paper.paragraph(
             f"{what} = {value_text(node.value, _unit(node))}  {book.of(node)}", hang="  "
         )
     if book.formulas:
         lines += ["", "How, step by step"]
         for node in book.formulas:
-            lines += _formula(node, book, sheet)
+            lines += _formula(node, book, paper)
     if book.leaves:
         lines += ["", "What went in"]
         for node in book.leaves:
-            lines += _leaf(node, book, sheet)
+            lines += _leaf(node, book, paper)
     for note in notes:
-        lines += ["", *sheet.paragraph(note)]
-    return sheet.finish("\n".join(lines))
+        lines += ["", *paper.paragraph(note)]
+    return paper.finish("\n".join(lines))
 
 
 class _Numbers:
@@ -132,25 +158,25 @@ def _unit(node: Node) -> str:
     return node.leaf.unit if node.leaf is not None else "1"
 
 
-def _formula(node: Node, book: _Numbers, sheet: Sheet) -> list[str]:
+def _formula(node: Node, book: _Numbers, paper: Sheet) -> list[str]:
     info = node.formula
     assert info is not None
-    lines = ["", *sheet.paragraph(f"{book.of(node)} {info.title}", hang="    ")]
-    lines += sheet.paragraph(f"{info.symbol} = {value_text(node.value, info.unit)}", "    ", "      ")
-    lines += sheet.paragraph(info.equation, "    ", "      ")
-    lines += sheet.paragraph(f"source: {info.source}", "    ", "      ")
+    lines = ["", *paper.paragraph(f"{book.of(node)} {info.title}", hang="    ")]
+    lines += paper.paragraph(f"{info.symbol} = {value_text(node.value, info.unit)}", "    ", "      ")
+    lines += paper.paragraph(info.equation, "    ", "      ")
+    lines += paper.paragraph(f"source: {info.source}", "    ", "      ")
     if info.valid:
-        lines += sheet.paragraph(f"holds for: {info.valid}", "    ", "      ")
+        lines += paper.paragraph(f"holds for: {info.valid}", "    ", "      ")
     for name, given in node.inputs.items():
-        lines += sheet.paragraph(
+        lines += paper.paragraph(
             f"{name} = {value_text(given.value, _unit(given))}  {book.of(given)}", "      ", "        "
         )
     for name, setting in node.settings.items():
-        lines += sheet.paragraph(f"{name}: {setting}", "      ", "        ")
+        lines += paper.paragraph(f"{name}: {setting}", "      ", "        ")
     return lines
 
 
-def _leaf(node: Node, book: _Numbers, sheet: Sheet) -> list[str]:
+def _leaf(node: Node, book: _Numbers, paper: Sheet) -> list[str]:
     leaf = node.leaf or Leaf("", "value", "1")
     text = f"{book.of(node)} {leaf.name}"
     text += f", {leaf.place}" if leaf.place else ""
@@ -164,7 +190,7 @@ def _leaf(node: Node, book: _Numbers, sheet: Sheet) -> list[str]:
     origin += f", {leaf.provenance}" if leaf.provenance else ""
     origin += f"; source: {leaf.source}" if leaf.source else ""
     origin += f"; key {leaf.key}" if leaf.key else ""
-    return [*sheet.paragraph(text, "", "     "), *sheet.paragraph(origin, "     ")]
+    return [*paper.paragraph(text, "", "     "), *paper.paragraph(origin, "     ")]
 
 
 def value_text(value: Array, unit: str) -> str:

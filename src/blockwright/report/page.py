@@ -76,7 +76,7 @@ def _figures(verdict: Verdict, evidence: Evidence) -> Mapping[str, svg.Figure]:
         ceiling(verdict),
         ladder(verdict.limits, accepted) if verdict.limits else None,
         changes(verdict.ceiling.power, verdict.reinforcements),
-        split(verdict.governing),
+        split(verdict.governing) or _other_split(verdict),
         curve(evidence.curve, verdict.points),
         end_view(drawing, verdict.limits, evidence.walls, accepted),
         side_view(drawing, verdict.limits, evidence.walls, accepted),
@@ -85,8 +85,14 @@ def _figures(verdict: Verdict, evidence: Evidence) -> Mapping[str, svg.Figure]:
     if evidence.traces:
         hardest = max(evidence.traces, key=lambda t: max(t.pressure, default=0.0))
         found += [pressure(hardest), indicator(hardest)] if hardest.pressure else []
-        found.append(polar(max(evidence.traces, key=_largest_load), verdict.governing))
+        found.append(polar(max(evidence.traces, key=_largest_load), verdict.governing, drawing.lead))
     return {figure.key: figure for figure in found if figure is not None}
+
+
+def _other_split(verdict: Verdict) -> svg.Figure | None:
+    """Split of the worst limit that has one, where the governing limit has none."""
+    ranked = sorted(verdict.limits, key=words.severity)
+    return next((made for made in map(split, ranked) if made is not None), None)
 
 
 def _largest_load(trace: Trace) -> float:

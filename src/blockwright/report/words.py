@@ -92,6 +92,12 @@ def one_line(text: str) -> str:
     return " ".join(clean(text).split())
 
 
+def sentence(text: str) -> str:
+    """The text as one sentence: a capital first, one full stop last."""
+    text = one_line(text).rstrip(".;, ")
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+
 def ascii_only(text: str) -> str:
     """`text` in plain ASCII: signs become words, accents fall, the rest becomes ``?``."""
     plain = unicodedata.normalize("NFKD", text.translate(_ASCII))
@@ -162,7 +168,8 @@ def spread_words(q: Quantity | None) -> str:
     """The spread alone, "0.62 to 1.21"; empty where there is none."""
     if q is None or q.spread is None:
         return ""
-    return f"{number(q.spread.low)} to {number(q.spread.high)}"
+    low, high = number(q.spread.low), number(q.spread.high)
+    return "" if low == high == number(q.value) else f"{low} to {high}"
 
 
 def quantity_with_spread(q: Quantity | None) -> str:

@@ -66,6 +66,11 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
         ]
     parts.append(svg.text(f"ceiling, {words.unit_words(unit)}", _RIGHT, bottom + 38, "label", "end"))
     best, most = known[0]
+    how = (
+        "Each bar runs from the ceiling as it stands to the ceiling with that one change."
+        if today
+        else "The upright mark is the ceiling with that one change; as it stands there is none to start from."
+    )
     return svg.Figure(
         key="changes",
         title="Changes compared",
@@ -78,10 +83,8 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
             *parts,
         ),
         caption=(
-            "Each bar runs from the ceiling as it stands to the ceiling with that one change; the "
-            "thin line holds nine "
-            "chances in ten. Where thin lines overlap, the order of the changes is not settled. "
-            "The table names what governs next."
+            f"{how} The thin line holds nine chances in ten; where thin lines overlap, the order of the "
+            "changes is not settled. The table names what governs next."
         ),
         reading=words.quantity(most),
         reading_words=f"highest ceiling of the changes computed: {words.one_line(best.name)}",

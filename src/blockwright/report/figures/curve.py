@@ -62,7 +62,7 @@ def curve(points: Sequence[Point], duty: Sequence[Point]) -> svg.Figure | None:
         anchor = "end" if x > _WIDTH - 180 else "start" if x < 180 else "middle"
         parts += [
             svg.circle(x, y, 4, f"mark {css}"),
-            svg.text(f"{words.quantity(get(top))} at {words.quantity(top.speed)}", x, y + 24, "name", anchor),
+            svg.text(f"{words.quantity(get(top))} at {words.quantity(top.speed)}", x, y + 36, "name", anchor),
         ]
     power, at = best[0]
     return svg.Figure(

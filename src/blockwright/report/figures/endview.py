@@ -37,8 +37,10 @@ def end_view(
     main, cap = _worst_main(drawing, limits)
     reach = d.get("deck_height") + 0.02
     across = d.get("bore") * 0.72
-    xs = [0.09, -0.09] + [reach * math.sin(t) + s * across * math.cos(t) for t in tilts for s in (-1, 1)]
-    ys = [reach * math.cos(t) - s * across * math.sin(t) for t in tilts for s in (-1, 1)]
+    xs = [0.09, -0.09] + [
+        reach * math.sin(t) + s * across * math.cos(t) for t in sorted(tilts) for s in (-1, 1)
+    ]
+    ys = [reach * math.cos(t) - s * across * math.sin(t) for t in sorted(tilts) for s in (-1, 1)]
     low = min(-d.cap_depth, -d.get("stroke") / 2 - 0.035, *ys) - 0.004
     high = max(0.06, d.get("cam_height") + d.get("cam_bore") / 2, *ys)
     scale = min((_WIDTH - 112) / (2 * max(xs)), _ROOM / (high - low))
@@ -94,7 +96,7 @@ def _bulkhead(d: Dimensions, tilts: tuple[float, ...], place: Place) -> Markup:
     half, foot = d.get("bore") / 2 * 1.12, d.get("deck_height") - d.bore_length
     feet = [
         (u * math.cos(t) + foot * math.sin(t), foot * math.cos(t) - u * math.sin(t))
-        for t in tilts
+        for t in sorted(tilts)
         for u in (-half, half)
     ]
     if abs(tilts[0]) > 1.0:  # flat: the feet of both banks stand upright, one each side
@@ -113,7 +115,7 @@ def _pin_angle(drawing: Drawing, tilts: tuple[float, ...], bank: int) -> float:
     first = tilts[0] + math.radians(_PAST_TDC)
     own_throws = len(drawing.throw_angles) >= drawing.cylinders > 1 and len(tilts) > 1
     if bank and own_throws:
-        return first + math.radians(drawing.throw_angles[1] - drawing.throw_angles[0])
+        return first + drawing.lead * math.radians(drawing.throw_angles[1] - drawing.throw_angles[0])
     return first
 
 

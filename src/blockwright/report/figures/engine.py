@@ -52,11 +52,16 @@ class Dimensions:
 
 
 def bank_tilts(drawing: Drawing) -> tuple[float, ...]:
-    """Angle of each bank from upright [rad], clockwise from the front: bank A left, bank B right."""
+    """Angle of banks A and B from upright [rad], clockwise seen from the front.
+
+    Bank A lies left where `lead` is +1 and right where it is -1.
+    """
     if drawing.kind == "flat":
-        return (-math.pi / 2, math.pi / 2)
-    half = math.radians(drawing.dimensions.get("bank_angle_deg", 0.0)) / 2
-    return (-half, half) if drawing.kind.upper() == "V" and half > 0 else (0.0,)
+        half = math.pi / 2
+    else:
+        half = math.radians(drawing.dimensions.get("bank_angle_deg", 0.0)) / 2
+    tilted = drawing.kind.upper() == "V" or drawing.kind == "flat"
+    return (-half * drawing.lead, half * drawing.lead) if tilted and half > 0 else (0.0,)
 
 
 def wall_thickness(walls: Sequence[WallMap], cylinder: int, bore: float) -> float:

@@ -11,6 +11,8 @@ from ...life.verdict import Limit
 from .. import svg, words
 
 _WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 776.0, 240.0, 612.0, 48.0, 44.0
+#: Rungs drawn; more where more than that do not live, at most what a sheet of paper holds.
+_RUNGS, _MOST = 14, 17
 _SMALLEST, _LARGEST = 0.05, 20.0
 _TICKS = (0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0, 20.0)
 
@@ -36,11 +38,13 @@ def _row(limit: Limit, y: float, low: float, high: float, state: words.State, mo
         inside = min(max(value if value > 0 else low, low), high)
         return _LEFT + (_RIGHT - _LEFT) * math.log(inside / low) / math.log(high / low)
 
-    name = svg.wrap(words.one_line(limit.name), _LEFT - 24, 15.0, 2)
-    place = words.one_line(limit.place) + (f", worst of {more + 1}" if more else "")
+    name = svg.wrap(words.one_line(limit.name), _LEFT - 16, 13.5, 2)
+    place = words.one_line(limit.place)
+    if more and svg.width_of(counted := f"{place}, worst of {more + 1}", 13.0) < _LEFT - 12:
+        place = counted
     first = y - 5.0 if len(name) == 1 else y - 11.0
     parts = [svg.text(part, 0, first + 15 * k, "name") for k, part in enumerate(name)]
-    parts.append(svg.text(svg.fit(place, _LEFT - 24, 13.0), 0, first + 15 * len(name), "place"))
+    parts.append(svg.text(svg.fit(place, _LEFT - 12, 12.5), 0, first + 15 * len(name), "place"))
     parts.append(svg.el("title", f"{words.one_line(limit.name)}, {words.one_line(limit.place)}"))
     margin, s_low, s_high = _ends(limit)
     if not math.isnan(margin):
@@ -68,7 +72,10 @@ def _beyond(x: float, y: float, value: float, low: float, high: float, css: str)
 
 def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
     """Worst place of each limit, worst first, margin on a log scale with its 5-95 % spread."""
-    found = words.groups(limits)
+    every = words.groups(limits)
+    bad = sum(words.state(g.worst, accepted) is not words.LIVES for g in every)
+    found = every[: min(max(_RUNGS, bad), _MOST)]
+    left = len(every) - len(found)
     shown = [g.worst for g in found]
     low, high = _range(shown)
     bottom = _TOP + _ROW * len(found)
@@ -113,12 +120,11 @@ def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
             *parts,
         ),
         caption=(
-            "Each rung is one way to break, at its worst place. The mark is the margin at "
-            "best-estimate inputs, the bar "
-            "holds nine chances in ten. Look for bars that cross the line at 1: measuring can still "
-            "move those. "
-            "Solid triangle: breaks; half-filled diamond: doubtful, under the "
+            "Each rung is one way to break, at its worst place. The mark is the margin at best-estimate "
+            "inputs, the bar holds nine chances in ten. Look for bars that cross the line at 1: measuring "
+            "can still move those. Solid triangle: breaks; half-filled diamond: doubtful, under the "
             f"{words.chance(accepted)} asked; ring: lives."
+            + (f" {left} more, further up, are in the table." if left else "")
         ),
         reading=words.ratio(worst.margin.value),
         reading_words=f"margin of the lowest rung: {words.one_line(worst.name)}, "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 from markupsafe import Markup
@@ -19,11 +20,14 @@ def _peak(trace: Trace, j: int) -> tuple[int, float]:
     return k, sizes[k]
 
 
-def polar(trace: Trace, governing: Limit) -> svg.Figure | None:
+def polar(trace: Trace, governing: Limit, lead: int = 1) -> svg.Figure | None:
     """Every main at one scale, and the governing main larger; None without loads."""
     mains = len(trace.main_vertical)
     if mains == 0:
         return None
+    # + is towards bank B, which lies right seen from the front only where `lead` is +1.
+    seen = tuple(tuple(lead * h for h in row) for row in trace.main_lateral)
+    trace = dataclasses.replace(trace, main_lateral=seen)
     peaks = [_peak(trace, j) for j in range(mains)]
     number = words.place_number(governing.place, "main")
     chosen = (

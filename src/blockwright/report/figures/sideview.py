@@ -241,10 +241,12 @@ def _crank(
     if not (journal and pin and r) or len(mains) != len(drawing.throw_angles) + 1:
         return [svg.path([(x(mains[0]) - 20, crank), (x(mains[-1]) + 20, crank)], "centre")]
     half = max(d.get("web_thickness"), d.get("cap_length")) * scale / 2
+    # Throws are given from upright; this section is seen in the plane of bank A.
+    half_bank = 90.0 if drawing.kind == "flat" else d.get("bank_angle_deg") / 2
     for k, angle in enumerate(drawing.throw_angles):
         a, b = x(mains[k]) + half, x(mains[k + 1]) - half
         cheek = 0.2 * (b - a)
-        rise = r * math.cos(math.radians(angle))
+        rise = r * math.cos(math.radians(angle + half_bank))
         y1, y2 = (
             min(crank - journal / 2, crank - rise - pin / 2),
             max(crank + journal / 2, crank - rise + pin / 2),

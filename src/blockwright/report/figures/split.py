@@ -76,7 +76,7 @@ def split(limit: Limit) -> svg.Figure | None:
     )
     return svg.Figure(
         key="split",
-        title="What makes the governing load",
+        title=f"What makes the load: {words.one_line(limit.name)}",
         drawing=svg.picture(
             "split",
             _WIDTH,

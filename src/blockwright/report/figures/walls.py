@@ -89,8 +89,8 @@ def walls(maps: Sequence[WallMap]) -> svg.Figure | None:
 
 
 def _map(found: WallMap, x: float, y: float, room: float, low: float, high: float, digits: int) -> Markup:
-    left = x + 26
-    width = (room - 26) / len(found.angles)
+    left = x + 36
+    width = (room - 36) / len(found.angles)
     _, i_thin, k_thin = _least(found)
     state = "measured" if found.measured else "assumed"
     parts = [
