@@ -47,23 +47,27 @@ def _processor() -> str:
     return platform.processor() or platform.machine()
 
 
-def kernel_sources(root: Path | None = None) -> list[Path]:
-    """Every module that holds compiled functions, in a fixed order."""
+def kernel_sources(root: Path | None = None) -> dict[Path, bytes]:
+    """Text of every module that holds compiled functions, in a fixed order.
+
+    Those in a folder ``kernels`` (they import the decorator from one another), and any that speaks
+    of Numba.
+    """
     package = root or Path(__file__).parent
-    found = [
-        path
-        for path in package.rglob("*.py")
-        if path.parent.name == "kernels" or path.stem.startswith("kernel") or path.stem.endswith("kernels")
-    ]
-    return sorted(found)
+    found: dict[Path, bytes] = {}
+    for path in sorted(package.rglob("*.py")):
+        text = path.read_bytes()
+        if path.parent.name == "kernels" or b"numba" in text:
+            found[path] = text
+    return found
 
 
 def compile_key(root: Path | None = None) -> str:
     """Hash of all that decides the machine code of the kernels."""
     text = hashlib.sha256()
-    for path in kernel_sources(root):
+    for path, source in kernel_sources(root).items():
         text.update(path.name.encode())
-        text.update(path.read_bytes())
+        text.update(source)
     for part in (metadata.version("numba"), metadata.version("numpy"), platform.machine(), _processor()):
         text.update(part.encode())
     return text.hexdigest()[:20]

@@ -151,12 +151,18 @@ def parse(text: str, dimension: str, path: str = "quantity") -> Quantity:
     InputError
         When the text is no number with a unit of that kind, or is not finite.
     """
+    return _parse(text if len(text) <= _LONGEST else _shown(text) + " ...", dimension, path)
+
+
+# Bounds and rules of spread are the same few texts, read again with every change of a build.
+@functools.lru_cache(maxsize=4096)
+def _parse(text: str, dimension: str, path: str) -> Quantity:
     kind = DIMENSIONS[dimension]
-    found = _TEXT.fullmatch(text) if len(text) <= _LONGEST else None
+    found = _TEXT.fullmatch(text)
     factors = None if found is None else scale(found["unit"] or "", dimension)
     if found is None or factors is None:
         right = _need(kind)
-        if len(text) <= _LONGEST and re.search(r"\d,\d", text):
+        if re.search(r"\d,\d", text):
             right = f"write the number with a point and without commas; {right}"
         raise InputError(Fault(path, _shown(text), right))
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import subprocess
 import sys
@@ -270,10 +271,8 @@ def test_reading_a_build_imports_no_units_library_nor_scipy():
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(max_size=300))
 def test_any_text_gives_a_build_or_an_input_error(garbage):
-    try:
+    with contextlib.suppress(InputError):
         assert isinstance(loads(garbage), Build)
-    except InputError as error:
-        assert str(error)
 
 
 PLACES = sorted(
@@ -318,9 +317,11 @@ def test_odd_values_anywhere_give_a_build_or_an_input_error(changes):
     except (InputError, ValueError, TypeError):
         return  # tomlkit cannot write it, or the place went with an earlier change
     try:
-        made = loads(source)
+        made, found = loads(source), None
     except InputError as error:
-        assert error.faults
-        assert all(fault.read and fault.right for fault in error.faults)
-        return
-    assert all(value.u >= 0.0 for value in made.values.values())
+        made, found = None, error.faults
+    if made is not None:
+        assert all(value.u >= 0.0 for value in made.values.values())
+    else:
+        assert found
+        assert all(fault.read and fault.right for fault in found)

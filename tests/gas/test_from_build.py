@@ -91,7 +91,8 @@ def test_full_evaporation_cools_as_published():
 def test_given_lift_curves_are_used():
     build = load(EXAMPLES[0])
     points = [["330 deg", "0 in"], ["400 deg", "0.2 in"], ["460 deg", "0.5 in"], ["530 deg", "0.2 in"]]
-    changed = build.with_changes({"cam.intake_curve": [*points, ["590 deg", "0 in"]]})
+    events = dict.fromkeys(("cam.intake_opens", "cam.intake_closes", "cam.intake_lift"))
+    changed = build.with_changes({**events, "cam.intake_curve": [*points, ["590 deg", "0 in"]]})
     lift = from_build.lift_curve(changed, "intake")
     assert_allclose(lift[460 * 4], 0.5 * 0.0254, rtol=1e-9)
     assert np.flatnonzero(lift)[0] >= 330 * 4

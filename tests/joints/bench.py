@@ -148,6 +148,7 @@ def loads(
         kernels["main_lateral_extreme", f"main {main}"] = 1.1 * lateral[:, :, -1:, :]
     kernels["peak_pressure", ""] = 85e5 * scatter * np.ones((n, points, cycles, 1))
     kernels["cylinder_pressure_extreme", ""] = np.full((n, 1, 1, 1), 110e5)
+    kernels["cylinder_pressure_often", ""] = np.full((n, 1, 1, 1), 110e5)
     return kernels
 
 

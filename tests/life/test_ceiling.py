@@ -22,24 +22,32 @@ POWERS = np.array([100e3, 150e3, 220e3, 330e3, 500e3])
 def test_margin_that_falls_as_a_power_of_power_breaks_exactly_where_it_should():
     wanted = np.array([120e3, 300e3, 499e3])
     margins = (wanted[None, :] / POWERS[:, None]) ** 1.7
-    assert breaking_power(margins, POWERS) == pytest.approx(wanted, rel=1e-12)
+    assert breaking_power(margins, POWERS, POWERS) == pytest.approx(wanted, rel=1e-12)
+
+
+def test_friction_between_charge_and_power_is_seen():
+    """Loads go with charge; power = a charge - friction.  A load-driven margin breaks at its own charge."""
+    charges = np.array([0.5, 1.0, 1.6, 2.5])
+    powers = 400e3 * charges - 100e3
+    margins = (1.3 / charges)[:, None]
+    assert breaking_power(margins, powers, charges)[0] == pytest.approx(400e3 * 1.3 - 100e3, rel=1e-12)
 
 
 def test_below_and_above_the_levels_looked_at():
     margins = np.column_stack([np.full(5, 0.9), np.full(5, 1.1)])
-    assert breaking_power(margins, POWERS).tolist() == [-np.inf, np.inf]
+    assert breaking_power(margins, POWERS, POWERS).tolist() == [-np.inf, np.inf]
 
 
 def test_first_crossing_counts_when_a_margin_recovers():
     margins = np.array([[1.2], [0.8], [1.5], [1.5], [1.5]])
-    assert 100e3 < breaking_power(margins, POWERS)[0] < 150e3
+    assert 100e3 < breaking_power(margins, POWERS, POWERS)[0] < 150e3
 
 
 def test_survival_of_a_log_normal_strength_follows_the_closed_form():
     """Independent route: breaking power log-normal, so survival is a normal integral."""
     draw = Draw(4000, seed=3)
     strength = draw.sample(uncertain("strength", 250e3, 30e3, "lognormal"))
-    broken = breaking_power(strength[None, :] / POWERS[:, None], POWERS)[1:]
+    broken = breaking_power(strength[None, :] / POWERS[:, None], POWERS, POWERS)[1:]
     s = np.sqrt(np.log1p((30 / 250) ** 2))
     for power in (200e3, 250e3, 290e3):
         assert survival_at(broken, power) == pytest.approx(ndtr(np.log(250e3 / power) / s), abs=2e-3)

@@ -238,7 +238,7 @@ def test_polar_is_mirrored_with_the_banks() -> None:
 def test_the_ladder_keeps_to_a_page_but_shows_all_that_do_not_live() -> None:
     living = [limit(f"fine {k}", "cap", "main 1", 2.0, 0.1, 0.99, 500) for k in range(20)]
     figure = ladder(living, 0.95)
-    assert len([e for e in ET.fromstring(figure.drawing).iter("circle")]) == 14
+    assert len(list(ET.fromstring(figure.drawing).iter("circle"))) == 14
     assert "6 more" in figure.caption
     assert figure.table is not None
     assert len(figure.table.rows) == 20
@@ -254,3 +254,18 @@ def test_without_a_ceiling_today_there_are_marks_and_no_bars() -> None:
     root = ET.fromstring(figure.drawing)
     assert not [e for e in root.iter("rect") if e.get("class", "").startswith("bar")]
     assert len([e for e in root.iter("line") if e.get("class") == "edge"]) == 4
+
+
+def test_a_guide_never_claims_to_break() -> None:
+    """Foot slip far below 1 stands apart, and does not colour the cap."""
+    verdict, evidence = engine(V8)
+    slip = dataclasses.replace(limit("Cap foot slip", "main cap", "main 1", 0.2, 0.1, 0.0, 500), kind="guide")
+    limits = (*verdict.limits, slip)
+    figure = ladder(limits, 0.95)
+    root = ET.fromstring(figure.drawing)
+    words_in_order = [e.text for e in root.iter("text") if e.get("class", "").startswith("state")]
+    assert words_in_order[-1] == "passed"
+    assert figure.reading == "0.93"
+    side = side_view(evidence.drawing, limits, evidence.walls, 0.95)
+    assert side is not None
+    assert side.reading == "main 3"

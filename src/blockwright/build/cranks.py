@@ -69,12 +69,7 @@ def phase(d: Draft, numbering: str, split: float | None = None) -> Firing | str:
 def default_split(d: Draft, numbering: str) -> float:
     """Setback of split pins [deg]: 0, or the least that lets a V of shared pins fire evenly."""
     kind, cylinders = d.word("layout.kind"), d.count("layout.cylinders")
-    if (
-        kind != "V"
-        or cylinders < 6
-        or d.series("layout.throws")
-        or default_throw_count(kind, cylinders) == cylinders
-    ):
+    if kind != "V" or cylinders < 6 or d.series("layout.throws"):
         return 0.0
     between = math.degrees(d.si("layout.bank_angle"))
     interval = 720.0 / cylinders

@@ -74,7 +74,8 @@ depths = ["0.8 in", "2.7 in", "4.5 in"]
 thickness.1 = ["0.215 0.190 0.221 0.187 in", "0.211 0.188 0.219 0.186 in", "0.208 0.187 0.215 0.186 in"]
 ```
 In code a reading stands at `casting.walls.<cylinder>.<depth index>.<angle index>`, indices from 0;
-`build.walls()` gives all as arrays. Cylinders that were not read take the mean of those that were.
+`build.walls()` gives all as arrays. Readings without `u` are taken as no
+better than an ultrasonic gauge's. Cylinders that were not read take the mean of those that were.
 
 ## Formats to come
 A later format reads older files through pure functions in `build/upgrades.py`; a frozen sample of every

@@ -17,7 +17,7 @@ from ..trace import Array
 from .verdict import FailurePowers
 
 
-def breaking_power(margins: Array, powers: Array) -> Array:
+def breaking_power(margins: Array, powers: Array, charges: Array) -> Array:
     """Power at which each engine's margin first falls below 1.
 
     Parameters
@@ -26,12 +26,15 @@ def breaking_power(margins: Array, powers: Array) -> Array:
         Capacity over demand at each level.
     powers : ndarray, shape (levels,)
         Rising brake power of the levels [W].
+    charges : ndarray, shape (levels,)
+        Their manifold pressures over one of them [-].
 
     Returns
     -------
     ndarray, shape (rows,)
         ``-inf`` when it fails at the lowest level, ``inf`` when it lives at the highest.
-        Between levels log margin is taken as linear in log power.
+        Between levels log margin is taken as linear in log charge (loads by gas grow with charge, not
+        with brake power, from which friction is gone), and power as linear in charge.
     """
     m = np.log(np.clip(margins, 1e-6, 1e6))
     failed = m < 0.0
@@ -42,8 +45,9 @@ def breaking_power(margins: Array, powers: Array) -> Array:
     column = np.arange(m.shape[1])
     above, below = m[upper - 1, column], m[upper, column]
     part = np.where(above > below, above / np.where(above > below, above - below, 1.0), 1.0)
-    log_power = np.log(powers)
-    crossing = np.exp(log_power[upper - 1] + np.clip(part, 0.0, 1.0) * np.diff(log_power)[upper - 1])
+    log_charge = np.log(charges)
+    crossing = np.exp(log_charge[upper - 1] + np.clip(part, 0.0, 1.0) * np.diff(log_charge)[upper - 1])
+    crossing = np.interp(crossing, charges, powers)
     return np.where(never, np.inf, np.where(at_once, -np.inf, crossing))
 
 

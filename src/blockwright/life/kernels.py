@@ -30,6 +30,8 @@ _FALLING = 44.0
 _STEP = 4.0
 #: Angles of the hardest side force kept for a reading, of the power stroke and of the rest.
 _SKIRT_POWER, _SKIRT_REST = 4, 2
+#: Standard normal value that one cycle in a thousand passes.
+_OFTEN = 3.0902
 _FIRING = np.arange(0, 91, 3)
 _EXCHANGE = np.arange(300, 421, 3)
 
@@ -117,12 +119,13 @@ class Running:
 
 @dataclass(frozen=True)
 class _At:
-    """One point's state with its cycle factors: zeta (rows, Z) and that of the largest cycle (rows, 1)."""
+    """One point's state with its cycle factors: zeta (rows, Z), that of the largest cycle and of one in a thousand (rows, 1)."""
 
     operation: Operation
     state: State
     zeta: Array
     zeta_max: Array
+    zeta_often: Array
 
 
 def kernel_set(
@@ -157,6 +160,7 @@ def _cycle_factors(operation: Operation, draw: Draw, running: Running) -> _At:
         state,
         error * np.maximum(1.0 + width * running.nodes[None, :], 0.0),
         error * (1.0 + width * largest),
+        error * (1.0 + width * _OFTEN),
     )
 
 
@@ -165,6 +169,7 @@ def _pressures(at: _At) -> Kernels:
     return {
         ("peak_pressure", ""): (base + at.zeta * spread)[:, None, :, None],
         ("peak_pressure_extreme", ""): (base + at.zeta_max * spread)[:, None, :, None],
+        ("peak_pressure_often", ""): (base + at.zeta_often * spread)[:, None, :, None],
     }
 
 
@@ -315,6 +320,7 @@ def _duty_wide(parts: Mechanism, found: Kernels, masses: Masses) -> Kernels:
     bolt = rod + square * radius * masses.rot * parts.bolt_share
     return {
         ("cylinder_pressure_extreme", ""): np.maximum(extreme, burst),
+        ("cylinder_pressure_often", ""): np.max(found["peak_pressure_often", ""], axis=1, keepdims=True),
         ("rod_tension_overspeed", ""): rod.reshape(-1, 1, 1, 1),
         ("bolt_tension_overspeed", ""): bolt.reshape(-1, 1, 1, 1),
         ("piston_speed_overspeed", ""): np.full((1, 1, 1, 1), 2.0 * radius * parts.overspeed / np.pi),

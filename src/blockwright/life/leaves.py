@@ -70,6 +70,7 @@ KERNEL_UNITS = {
     "peak_pressure": ("Pa", "largest gas pressure of one cycle, absolute"),
     "peak_pressure_extreme": ("Pa", "largest gas pressure over the duty at each point, absolute"),
     "cylinder_pressure_extreme": ("Pa", "largest gas pressure over the whole duty with knock bursts, absolute"),
+    "cylinder_pressure_often": ("Pa", "gas pressure that one cycle in a thousand passes, hardest point, absolute"),
     "main_vertical": ("N", "main-bearing load into the cap, by statics of the throws at each angle"),
     "main_lateral": ("N", "main-bearing load towards bank B, by statics of the throws at each angle"),
     "main_vertical_extreme": ("N", "main-bearing load into the cap at the largest cycle of the duty"),

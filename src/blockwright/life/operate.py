@@ -104,8 +104,8 @@ class Operation:
         """Degree of the nominal peak."""
         return int(np.argmax(self.cycle_pressure[:180]))
 
-    def at(self, draw: Draw) -> State:
-        """Pressures on the rows of a draw, at the nominal brake power (within its own spread)."""
+    def inputs(self, draw: Draw) -> Array:
+        """The surfaces' inputs on the rows of a draw, at the nominal brake power (within its own spread)."""
         rows = draw.rows
         x = np.tile(self.surface.centre, (rows, 1))
         power, friction = np.ones(rows), np.ones(rows)
@@ -118,6 +118,11 @@ class Operation:
             else:
                 x += (value - variable.mean)[:, None] * self.shaping.slopes[name]
         x[:, 0] = self._charge(x, power, friction)
+        return x
+
+    def at(self, draw: Draw) -> State:
+        """Pressures on the rows of a draw."""
+        x = self.inputs(draw)
         terms = self.surface.terms(x)
         log_charge = x[:, 0]
         peak = np.exp(terms @ self.surface.coefficients[:, 720])

@@ -65,6 +65,11 @@ class Study:
         """Brake power of each level at the target speed [W]."""
         return np.array([level.power for level in self.levels])
 
+    @functools.cached_property
+    def charges(self) -> Array:
+        """Charge of each level [-]."""
+        return np.array([level.charge for level in self.levels])
+
     def kernels(self, level: Level, draw: Draw) -> Kernels:
         """Kernels of a level on the rows of a draw."""
         build = self.build
@@ -127,8 +132,7 @@ def with_level(study: Study, charge: float) -> Study:
 
 def charge_at(study: Study, power: float) -> float:
     """Charge level that makes `power` [W] at the target speed, between the levels run."""
-    logs = np.log([level.charge for level in study.levels])
-    return float(np.exp(np.interp(np.log(power), np.log(study.powers), logs)))
+    return float(np.interp(power, study.powers, study.charges))
 
 
 def _mechanism(build: Build, engine: Engine) -> Mechanism:
@@ -219,7 +223,7 @@ def outcome(sampled: Sampled, known: Outcome | None = None) -> Outcome:
         per_level.append(evaluate.margins(found))
         if level.charge == 1.0:
             limits = found
-    return _outcome(limits, study.powers, per_level)
+    return _outcome(study, limits, list(range(len(study.levels))), per_level)
 
 
 def changed_outcome(sampled: Sampled, build: Build, own: Outcome, accepted: float) -> Outcome:
@@ -250,10 +254,13 @@ def changed_outcome(sampled: Sampled, build: Build, own: Outcome, accepted: floa
         if lives(index) != (step > 0):
             break
     kept = sorted(found)
-    return _outcome(limits, study.powers[kept], [found[i] for i in kept])
+    return _outcome(study, limits, kept, [found[i] for i in kept])
 
 
-def _outcome(limits: list[evaluate.Evaluated], powers: Array, per_level: Sequence[dict[str, Array]]) -> Outcome:
+def _outcome(
+    study: Study, limits: list[evaluate.Evaluated], levels: list[int], per_level: Sequence[dict[str, Array]]
+) -> Outcome:
+    powers, charges = study.powers[levels], study.charges[levels]
     margins = {key: np.stack([found[key] for found in per_level]) for key in per_level[0]}
-    breaking = {key: ceiling.breaking_power(m, powers) for key, m in margins.items()}
+    breaking = {key: ceiling.breaking_power(m, powers, charges) for key, m in margins.items()}
     return Outcome(limits, powers, margins, breaking, ceiling.system(list(breaking.values())))

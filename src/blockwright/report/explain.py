@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from ..trace import Array, Leaf, Node
 from . import words
 from .sheet import WIDTH, Sheet, sheet
-
-if TYPE_CHECKING:
-    from ..life.explain import Explanation
 
 #: SI units that read better with a prefix: (from this size, factor, unit).
 _PREFIXED: Mapping[str, tuple[tuple[float, float, str], ...]] = {
@@ -32,29 +28,7 @@ _ORIGIN = {
 }
 
 
-def explain_text(explanation: Explanation, *, width: int = WIDTH, ascii_only: bool | None = None) -> str:
-    """What `blockwright explain` prints: one limit, its margin, and all that made it.
-
-    Parameters
-    ----------
-    explanation : Explanation
-        The limit replayed under the tracer.
-    width, ascii_only
-        As in `text.verdict_text`.
-    """
-    e = explanation
-    roots = {"margin": e.margin, "demand": e.demand, "capacity": e.capacity}
-    roots.update({f"of the demand, {cause}": node for cause, node in e.split.items()})
-    return nodes_text(
-        roots,
-        title=f"{e.name}, {e.place} ({e.part}; {e.id}). Method: {words.sentence(e.source)}",
-        notes=e.notes,
-        width=width,
-        ascii_only=ascii_only,
-    )
-
-
-def nodes_text(
+def explain_text(
     roots: Node | Mapping[str, Node],
     *,
     title: str = "",
@@ -62,7 +36,7 @@ def nodes_text(
     width: int = WIDTH,
     ascii_only: bool | None = None,
 ) -> str:
-    """Trees of formulas, printed.
+    """What `blockwright explain` prints: trees of formulas.
 
     Parameters
     ----------
@@ -75,7 +49,7 @@ def nodes_text(
     width : int
         Columns at most; at least 72.
     ascii_only : bool
-        As in `text.verdict_text`.
+        As in `text.judge_text`.
 
     Returns
     -------
@@ -172,8 +146,15 @@ def _formula(node: Node, book: _Numbers, paper: Sheet) -> list[str]:
             f"{name} = {value_text(given.value, _unit(given))}  {book.of(given)}", "      ", "        "
         )
     for name, setting in node.settings.items():
-        lines += paper.paragraph(f"{name}: {setting}", "      ", "        ")
+        lines += paper.paragraph(f"{name}: {_setting(setting)}", "      ", "        ")
     return lines
+
+
+def _setting(setting: object) -> str:
+    """A plain argument of a formula: numbers shortened, arrays as values are."""
+    if isinstance(setting, (float, np.ndarray, np.floating)):
+        return value_text(np.asarray(setting), "1")
+    return str(setting)
 
 
 def _leaf(node: Node, book: _Numbers, paper: Sheet) -> list[str]:

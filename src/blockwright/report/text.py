@@ -7,15 +7,12 @@ from collections.abc import Iterable, Sequence
 
 from ..life.verdict import Limit, Measurement, Reinforcement, Verdict
 from . import words
-from .explain import explain_text
 from .sheet import WIDTH, Sheet, sheet
-
-__all__ = ["explain_text", "verdict_text"]
 
 _WORST, _ASSUMED = 10, 5
 
 
-def verdict_text(verdict: Verdict, *, width: int = WIDTH, ascii_only: bool | None = None) -> str:
+def judge_text(verdict: Verdict, *, width: int = WIDTH, ascii_only: bool | None = None) -> str:
     """What `blockwright judge` prints.
 
     Parameters

@@ -179,7 +179,7 @@ def quantity_with_spread(q: Quantity | None) -> str:
 
 
 def chance(p: float) -> str:
-    """A chance in per cent, never rounded up to certain nor down to impossible."""
+    """A chance in per cent; above 90 cut, never rounded up."""
     if math.isnan(p):
         return "not known"
     per_cent = 100.0 * p
@@ -187,10 +187,14 @@ def chance(p: float) -> str:
         return f">{FIXED}99.9{FIXED}%"
     if per_cent < 0.1:
         return f"<{FIXED}0.1{FIXED}%"
+    if per_cent < 90.0:
+        return (
+            f"{per_cent:.1f}".removesuffix(".0") + f"{FIXED}%"
+            if per_cent < 9.95
+            else f"{per_cent:.0f}{FIXED}%"
+        )
     # 94.96 % must not print as the 95 % that was asked for: cut, do not round.
-    if per_cent >= 90.0 or per_cent < 10.0:
-        return f"{math.floor(per_cent * 10.0 + 1e-9) / 10.0:.1f}".removesuffix(".0") + f"{FIXED}%"
-    return f"{math.floor(per_cent + 1e-9):d}{FIXED}%"
+    return f"{math.floor(per_cent * 10.0 + 1e-9) / 10.0:.1f}".removesuffix(".0") + f"{FIXED}%"
 
 
 @dataclass(frozen=True)
@@ -204,21 +208,33 @@ class State:
 BREAKS = State("breaks", "breaks")
 DOUBTFUL = State("doubtful", "doubtful")
 LIVES = State("lives", "lives")
+#: A limit of service or good practice: passing it breaks nothing by itself.
+PASSED = State("passed", "doubtful")
+KEPT = State("kept", "lives")
+
+
+def is_guide(limit: Limit) -> bool:
+    """Whether passing the limit breaks nothing by itself."""
+    return limit.kind == "guide"
 
 
 def state(limit: Limit, accepted: float) -> State:
-    """Breaks: nominal margin below 1, or more likely than not to fail; lives: accepted chance reached."""
+    """State of one limit.
+
+    Breaks: nominal margin below 1, or more likely than not to fail; lives: accepted chance reached."""
     if math.isnan(limit.margin.value):
         return DOUBTFUL  # whatever its chance says
+    if is_guide(limit):
+        return KEPT if limit.margin.value >= 1.0 and limit.survival >= 0.5 else PASSED
     if limit.margin.value < 1.0 or limit.survival < 0.5:
         return BREAKS
     return LIVES if limit.survival >= accepted else DOUBTFUL
 
 
-def severity(limit: Limit) -> tuple[float, float]:
-    """Sorting key, worst first: least chance, then least margin (many chances tie at 1)."""
+def severity(limit: Limit) -> tuple[bool, float, float]:
+    """Sorting key, worst first: guides last, then least chance, then least margin (chances tie at 1)."""
     margin = limit.margin.value
-    return (limit.survival, math.inf if math.isnan(margin) else margin)
+    return is_guide(limit), limit.survival, math.inf if math.isnan(margin) else margin
 
 
 @dataclass(frozen=True)
@@ -250,11 +266,12 @@ def place_number(place: str, kind: str) -> int | None:
 
 
 def worst_at(limits: Iterable[Limit], kind: str, where: int, *words: str) -> Limit | None:
-    """Worst limit at main or cylinder number `where` whose part or name holds one of `words`."""
+    """Worst breaking limit at main or cylinder `where` whose part or name holds one of `words`."""
     found = [
         limit
         for limit in limits
-        if place_number(limit.place, kind) == where
+        if not is_guide(limit)
+        and place_number(limit.place, kind) == where
         and any(word in f"{limit.part} {limit.name}".lower() for word in words)
     ]
     return min(found, key=severity, default=None)

@@ -43,9 +43,9 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
         first = y + 5 if len(name) == 1 else y - 4
         parts += [svg.text(part, 0, first + 17 * j, "name") for j, part in enumerate(name)]
         gain = today is None or new.value >= today.value
-        parts.append(
-            svg.rect(start, y - 9, frame.x(new.value) - start, 18, f"bar {'gain' if gain else 'loss'}")
-        )
+        if today is not None:
+            long = frame.x(new.value) - start
+            parts.append(svg.rect(start, y - 9, long, 18, f"bar {'gain' if gain else 'loss'}"))
         s_low, s_high = _ends(new)
         parts.append(svg.path([(frame.x(s_low), y), (frame.x(s_high), y)], "whisker"))
         parts += [svg.line(frame.x(v), y - 5, frame.x(v), y + 5, "whisker") for v in (s_low, s_high)]

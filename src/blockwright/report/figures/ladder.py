@@ -13,6 +13,7 @@ from .. import svg, words
 _WIDTH, _LEFT, _RIGHT, _ROW, _TOP = 776.0, 240.0, 612.0, 48.0, 44.0
 #: Rungs drawn; more where more than that do not live, at most what a sheet of paper holds.
 _RUNGS, _MOST = 14, 17
+_GAP = 36.0
 _SMALLEST, _LARGEST = 0.05, 20.0
 _TICKS = (0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0, 20.0)
 
@@ -73,12 +74,15 @@ def _beyond(x: float, y: float, value: float, low: float, high: float, css: str)
 def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
     """Worst place of each limit, worst first, margin on a log scale with its 5-95 % spread."""
     every = words.groups(limits)
-    bad = sum(words.state(g.worst, accepted) is not words.LIVES for g in every)
-    found = every[: min(max(_RUNGS, bad), _MOST)]
+    can_break = [g for g in every if not words.is_guide(g.worst)]
+    guides = [g for g in every if words.is_guide(g.worst)]
+    bad = sum(words.state(g.worst, accepted) is not words.LIVES for g in can_break)
+    found = [*can_break[: min(max(_RUNGS - len(guides), bad), _MOST)], *guides]
     left = len(every) - len(found)
+    first_guide = len(found) - len(guides)
     shown = [g.worst for g in found]
     low, high = _range(shown)
-    bottom = _TOP + _ROW * len(found)
+    bottom = _TOP + _ROW * len(found) + (_GAP if guides else 0.0)
 
     def x(value: float) -> float:
         return _LEFT + (_RIGHT - _LEFT) * math.log(value / low) / math.log(high / low)
@@ -98,14 +102,17 @@ def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
         svg.text("margin: capacity over demand, logarithmic", _RIGHT, bottom + 38, "label", "end"),
     ]
     for k, g in enumerate(found):
-        y = _TOP + _ROW * (k + 0.5)
+        y = _TOP + _ROW * (k + 0.5) + (_GAP if k >= first_guide else 0.0)
+        if k == first_guide:
+            told = "Service and good practice: passing one of these breaks nothing by itself"
+            parts.append(svg.text(told, 0, y - _ROW / 2 - 10, "label"))
         parts.append(svg.line(0, y + _ROW / 2, _WIDTH, y + _ROW / 2, "rung"))
         parts.append(_row(g.worst, y, low, high, words.state(g.worst, accepted), len(g.others)))
     counts = {
         s: sum(words.state(g.worst, accepted).word == s for g in found)
-        for s in ("breaks", "doubtful", "lives")
+        for s in ("breaks", "doubtful", "lives", "passed", "kept")
     }
-    told = ", ".join(f"{n} {word}" for word, n in counts.items())
+    told = ", ".join(f"{n} {word}" for word, n in counts.items() if n)
     worst = found[0].worst
     return svg.Figure(
         key="ladder",
