@@ -166,6 +166,7 @@ def formula(
             inputs: dict[str, Node] = {}
             settings: dict[str, object] = {}
             plain: dict[str, Any] = {}
+            compute: Callable[..., Any] = function
             for name, given in bound.arguments.items():
                 if isinstance(given, Traced):
                     inputs[name] = given.node
@@ -173,7 +174,7 @@ def formula(
                 else:
                     settings[name] = given
                     plain[name] = given
-            result = np.asarray(function(**plain), dtype=float)  # type: ignore[call-arg]
+            result = np.asarray(compute(**plain), dtype=np.float64)
             return Traced(Node(result, formula=info, inputs=inputs, settings=settings))
 
         call.info = info  # type: ignore[attr-defined]

@@ -53,7 +53,7 @@ def test_rounding_near_rest_joins_in_value_and_slope():
 @given(st.floats(0.01, 1.0), GAMMAS)
 def test_kernel_and_bench_formula_agree(ratio, gamma):
     """Two separately written forms of the same nozzle."""
-    assert_allclose(flow_function(ratio, gamma), float(flow_coefficient(ratio, gamma)), rtol=1e-9, atol=1e-9)
+    assert_allclose(flow_function(ratio, gamma), float(flow_coefficient(ratio, gamma)), rtol=1e-9, atol=1e-7)
 
 
 @given(

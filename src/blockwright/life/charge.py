@@ -13,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..build.model import Build
 from ..crank.from_build import load_model
@@ -26,9 +27,9 @@ from .crank_angles import DIRECTIONS, LOADED, extreme_angles
 from .operate import Operation, Shaping, closed_surface
 from .shaping import shaping
 
-#: Charge levels looked at at first; 1 is the wanted power.  The level of the ceiling is added when it is found.
+#: Charge levels looked at first; 1 is the wanted power.  The ceiling's own is added when it is found.
 LEVELS = (0.50, 1.00, 1.60, 2.50)
-#: Change from cycle to cycle that is allowed away from the wanted power, where levels are interpolated between.
+#: Change from cycle to cycle that is allowed away from the wanted power, between interpolated levels.
 _AWAY = 2e-4
 #: Manifold pressures between which the wanted power is sought [Pa].
 PRESSURE_RANGE = (0.25e5, 6.0e5)
@@ -37,7 +38,10 @@ _WORKERS = 2
 
 @dataclass(frozen=True)
 class DutyPoint:
-    """One operating point of the duty: speed [rad/s], load (share of the full manifold pressure), engine cycles."""
+    """One operating point of the duty.
+
+    speed : [rad/s]; load : share of the full manifold pressure [-]; cycles : engine cycles spent there.
+    """
 
     speed: float
     load: float
@@ -131,8 +135,9 @@ def full_pressure(build: Build, breathing: Breathing) -> tuple[float, Cycle]:
 def _unreachable(build: Build, power: float, cycle: Cycle, pressure: float) -> str:
     made = cycle.brake_power / 745.7
     return (
-        f"target.power: {power / 745.7:.0f} hp at {build.si('target.speed') * 9.5493:.0f} rpm cannot be reached; at a "
-        f"manifold pressure of {pressure / 1e5:.2f} bar absolute the gas model makes {made:.0f} hp. "
+        f"target.power: {power / 745.7:.0f} hp at {build.si('target.speed') * 9.5493:.0f} rpm cannot be "
+        f"reached; at a manifold pressure of {pressure / 1e5:.2f} bar absolute the gas model makes "
+        f"{made:.0f} hp. "
         "Check power, speed, bore, stroke, cams and flow tables"
     )
 
@@ -145,7 +150,9 @@ def scaled_start(cycle: Cycle, ratio: float) -> Array:
     return start
 
 
-def run_level(engine: Engine, charge: float, base: float, starts: Sequence[Array | None], own: Array | None) -> Level:
+def run_level(
+    engine: Engine, charge: float, base: float, starts: Sequence[Array | None], own: Array | None
+) -> Level:
     """The whole engine at every duty point and at the target speed, at one charge level.
 
     Parameters
@@ -177,7 +184,9 @@ def _is_target(engine: Engine, duty: DutyPoint) -> bool:
     return abs(duty.speed / engine.build.si("target.speed") - 1.0) < 1e-6 and duty.load == 1.0
 
 
-def _operation(engine: Engine, index: int, pressure: float, start: Array | None, tolerance: float) -> Operation:
+def _operation(
+    engine: Engine, index: int, pressure: float, start: Array | None, tolerance: float
+) -> Operation:
     duty = engine.points[index]
     shaping, widths = engine.shaping[index]
     point = point_at(engine.build, duty.speed, duty.load, pressure)
@@ -210,7 +219,7 @@ def _kept_angles(
     centre: Array,
     widths: Array,
     speed: float,
-) -> Array:
+) -> NDArray[np.intp]:
     """Angles of the outline of every main's polar load, nominal and with combustion early and late."""
     found = []
     nominal = main_loads(engine.loads, gauge, speed)
@@ -254,4 +263,3 @@ def duty_points(build: Build) -> list[DutyPoint]:
         DutyPoint(float(speed), float(load), float(seconds * share * speed / (4.0 * np.pi)))
         for speed, load, share in table
     ]
-

@@ -21,4 +21,5 @@ def extreme_angles(vertical: Array, lateral: Array, directions: Array) -> NDArra
     """
     phi = np.radians(directions)[:, None]
     reach = np.cos(phi) * vertical[None, :] + np.sin(phi) * lateral[None, :]
-    return np.argmax(reach, axis=1)
+    farthest: NDArray[np.intp] = np.argmax(reach, axis=1)
+    return farthest

@@ -63,7 +63,9 @@ def explain_in(study: Study, limit: str) -> Explanation:
     limits = _traced_limits(study)
     if limit not in limits:
         near = difflib.get_close_matches(limit, limits, n=3, cutoff=0.4) or sorted(limits)[:3]
-        raise InputError(Fault("limit", repr(limit), f"give the id of a limit of this build, such as {', '.join(near)}"))
+        raise InputError(
+            Fault("limit", repr(limit), f"give the id of a limit of this build, such as {', '.join(near)}")
+        )
     found = limits[limit]
     return Explanation(
         id=limit,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -200,10 +200,12 @@ def _no_ceiling(study: Study, found: Outcome, units: ShopUnits, accepted: float)
     lowest, highest = units_text(units, study.powers[0]), units_text(units, study.powers[-1])
     if _fails_at_once(found, accepted):
         return (
-            f"Even at {lowest}, the lowest power looked at, its chance is below the {percent(accepted)} asked: "
-            "something other than power is too much for it (speed, or a joint as it is)."
+            f"Even at {lowest}, the lowest power looked at, its chance is below the {percent(accepted)} "
+            "asked: something other than power is too much for it (speed, or a joint as it is)."
         )
-    return f"Up to {highest}, the highest power looked at, its chance stays above the {percent(accepted)} asked."
+    return (
+        f"Up to {highest}, the highest power looked at, its chance stays above the {percent(accepted)} asked."
+    )
 
 
 def _why_none(study: Study, found: Outcome, units: ShopUnits, accepted: float) -> str:
@@ -234,7 +236,9 @@ def _reinforcements(
             reason="" if top is not None else _why_none(study, changed, units, accepted),
             survival=changed.survival(study.levels[study.wanted].power),
             governing=_first_to_go(changed, accepted),
-            changes={path: "as the default" if text is None else text for path, text in option.changes.items()},
+            changes={
+                path: "as the default" if text is None else text for path, text in option.changes.items()
+            },
         )
 
     with ThreadPoolExecutor(2) as pool:
@@ -260,13 +264,15 @@ def _first_to_go(found: Outcome, accepted: float) -> str:
     return f"{identity.name} ({identity.place})"
 
 
-def _measure_next(build: Build, shares: dict[str, float], units: ShopUnits) -> tuple[Measurement, ...]:
-    made = []
+def _measure_next(build: Build, shares: Mapping[str, float], units: ShopUnits) -> tuple[Measurement, ...]:
+    made: list[Measurement] = []
     for path, share in shares.items():
         if share < _SMALLEST_SHARE or len(made) == _MOST_MEASUREMENTS:
             break
         if path not in build.values:
             continue
         value = build.values[path]
-        made.append(Measurement(path, present.field_name(path), present.field(value), value.by, share, advice(path)))
+        made.append(
+            Measurement(path, present.field_name(path), present.field(value), value.by, share, advice(path))
+        )
     return tuple(made)

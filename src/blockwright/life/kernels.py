@@ -119,7 +119,11 @@ class Running:
 
 @dataclass(frozen=True)
 class _At:
-    """One point's state with its cycle factors: zeta (rows, Z), that of the largest cycle and of one in a thousand (rows, 1)."""
+    """One point's state with its cycle factors.
+
+    zeta : at the nodes, shape (rows, Z); zeta_max, zeta_often : of the largest cycle of the duty and of
+    the one in a thousand, shape (rows, 1).
+    """
 
     operation: Operation
     state: State
@@ -134,8 +138,14 @@ def kernel_set(
     """All kernels of one charge level on the rows of a draw."""
     points = [_cycle_factors(operation, draw, running) for operation in operations]
     kept = max(operation.main_angles.shape[1] for operation in operations)
-    per_point = [_pressures(at) | _mains(parts, at, masses, kept) | _walls(parts, at, masses) | _rods(parts, at, masses)
-                 | _piston(parts, at) for at in points]  # fmt: skip
+    per_point = [
+        _pressures(at)
+        | _mains(parts, at, masses, kept)
+        | _walls(parts, at, masses)
+        | _rods(parts, at, masses)
+        | _piston(parts, at)
+        for at in points
+    ]
     found = {key: np.concatenate([one[key] for one in per_point], axis=1) for key in per_point[0]}
     cycles = np.array([operation.duty_cycles for operation in operations])
     found["duty_cycles", ""] = cycles.reshape(1, -1, 1, 1)
@@ -198,8 +208,9 @@ def _form(forms: Influence, angles: NDArray[np.intp]) -> _Form:
             part = own - np.floor(own)
             for side, gas in enumerate((forms.gas_v, forms.gas_h)):
                 share = gas[j, angles[j], c]
-                np.add.at(matrix, (low, j, side, column), (1.0 - part) * share)
-                np.add.at(matrix, ((low + 1) % 720, j, side, column), part * share)
+                # Each angle has a column of its own, so no place is added to twice at once.
+                matrix[low, j, side, column] += (1.0 - part) * share
+                matrix[(low + 1) % 720, j, side, column] += part * share
     flat = matrix.reshape(720, -1)
     used = np.flatnonzero(np.any(flat != 0.0, axis=1))
     return _Form(used, flat[used])
@@ -227,7 +238,9 @@ def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
             for name in ("recip", "rot", "crank", "cw")
         ]
     )
-    steady = (weights @ inertia + motored - operation.crankcase * form.gas.sum(axis=0)).reshape(-1, mains, 2, k)
+    steady = (weights @ inertia + motored - operation.crankcase * form.gas.sum(axis=0)).reshape(
+        -1, mains, 2, k
+    )
     found: Kernels = {}
     for j in range(mains):
         for side, name in enumerate(("main_vertical", "main_lateral")):
@@ -241,9 +254,7 @@ def _gauge(at: _At, degrees: NDArray[np.intp]) -> Array:
     """Gauge pressure at whole degrees of the cylinder's own cycle, shape (rows, 1, Z, degrees)."""
     motored = np.exp(at.state.log_charge)[:, None] * at.operation.motored[degrees]
     rise = (at.state.at_degrees(degrees) - motored)[:, None, None, :]
-    return np.asarray(
-        motored[:, None, None, :] - at.operation.crankcase + at.zeta[:, None, :, None] * rise
-    )
+    return np.asarray(motored[:, None, None, :] - at.operation.crankcase + at.zeta[:, None, :, None] * rise)
 
 
 def _walls(parts: Mechanism, at: _At, masses: Masses) -> Kernels:

@@ -1,4 +1,4 @@
-"""Where limits get their inputs: on all samples for `judge`, on the nominal row under the tracer for `explain`.
+"""Where limits get their inputs: all samples for `judge`, the nominal row, traced, for `explain`.
 
 The two classes give the same numbers from the same place, so that an explanation
 replays the very figure of the verdict.
@@ -41,14 +41,18 @@ class SampleLeaves:
     def catalogue(self, table: str, row: str, field: str) -> Value:
         """A figure of the catalogue, shape (n, 1, 1, 1) [SI]; one draw for all parts of that row."""
         found = catalogue.row(table, row)
-        variable = uncertain(f"catalogue {row} {field}", found.si(field), found.u(field), found.distribution(field))
+        variable = uncertain(
+            f"catalogue {row} {field}", found.si(field), found.u(field), found.distribution(field)
+        )
         return _column(self._draw.sample(variable))
 
     def model(self, name: str) -> Value:
         """A constant or error of a model, shape (n, 1, 1, 1)."""
         if name not in self._known:
             found = catalogue.row("model", name)
-            variable = uncertain(f"model {name}", found.si("value"), found.u("value"), found.distribution("value"))
+            variable = uncertain(
+                f"model {name}", found.si("value"), found.u("value"), found.distribution("value")
+            )
             self._known[name] = _column(self._draw.sample(variable))
         return self._known[name]
 
@@ -69,8 +73,14 @@ class SampleLeaves:
 KERNEL_UNITS = {
     "peak_pressure": ("Pa", "largest gas pressure of one cycle, absolute"),
     "peak_pressure_extreme": ("Pa", "largest gas pressure over the duty at each point, absolute"),
-    "cylinder_pressure_extreme": ("Pa", "largest gas pressure over the whole duty with knock bursts, absolute"),
-    "cylinder_pressure_often": ("Pa", "gas pressure that one cycle in a thousand passes, hardest point, absolute"),
+    "cylinder_pressure_extreme": (
+        "Pa",
+        "largest gas pressure over the whole duty with knock bursts, absolute",
+    ),
+    "cylinder_pressure_often": (
+        "Pa",
+        "gas pressure that one cycle in a thousand passes, hardest point, absolute",
+    ),
     "main_vertical": ("N", "main-bearing load into the cap, by statics of the throws at each angle"),
     "main_lateral": ("N", "main-bearing load towards bank B, by statics of the throws at each angle"),
     "main_vertical_extreme": ("N", "main-bearing load into the cap at the largest cycle of the duty"),

@@ -59,7 +59,7 @@ def variance_shares(draw: Draw, breaking: Array) -> Shares:
 
 #: How a shop narrows an input, by the start of its path (the longest match wins).
 ADVICE = {
-    "casting.walls": "read the wall again there with an ultrasonic gauge calibrated on a piece of this casting",
+    "casting.walls": "read the wall again there, the gauge calibrated on a piece of this casting",
     "casting.hardness": "take three hardness readings on a ground spot of the web",
     "casting": "measure it on the casting with a depth gauge or calliper",
     "caps.hardness": "take three hardness readings on a ground spot of each cap",

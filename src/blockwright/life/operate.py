@@ -136,7 +136,9 @@ class Operation:
         W (1 + o) - W0 f phi = W0 (1 + o - f) pi, with phi friction's and pi power's factors.
         """
         o, f = self.open_work, self.friction_share
-        wanted = np.log(((1.0 + o - f) * power + f * friction) / (1.0 + o)) + self.surface.coefficients[0, 721]
+        wanted = (
+            np.log(((1.0 + o - f) * power + f * friction) / (1.0 + o)) + self.surface.coefficients[0, 721]
+        )
         y = np.zeros(len(x))
         column = np.array([721])
         for _ in range(4):
@@ -215,4 +217,6 @@ def _peak(pressure: Array) -> Array:
     row = np.arange(len(p))
     left, middle, right = p[row, top - 1], p[row, top], p[row, top + 1]
     bend = left - 2.0 * middle + right
-    return np.asarray(middle - np.where(bend < 0.0, (right - left) ** 2 / (8.0 * np.minimum(bend, -1e-9)), 0.0))
+    return np.asarray(
+        middle - np.where(bend < 0.0, (right - left) ** 2 / (8.0 * np.minimum(bend, -1e-9)), 0.0)
+    )

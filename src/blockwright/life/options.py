@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from ..build.model import Build
 
 #: What the vibrating block (not built yet) is needed for.
-NEEDS_BLOCK = "not modelled yet: it works through the block's stiffness and vibration, which this version leaves out"
+NEEDS_BLOCK = (
+    "not modelled yet: it works through the block's stiffness and vibration, which this version leaves out"
+)
 
 
 @dataclass(frozen=True)
@@ -50,19 +52,31 @@ def options(build: Build) -> list[Option]:
         found.append(Option("main-studs", "Main studs in place of bolts", studs))
     if not build.has("girdle"):
         found.append(
-            Option("girdle-aluminium", "Stud girdle, 3/4 in aluminium plate", _girdle("al-6061-t6", "0.750 in"))
+            Option(
+                "girdle-aluminium", "Stud girdle, 3/4 in aluminium plate", _girdle("al-6061-t6", "0.750 in")
+            )
         )
-        found.append(Option("girdle-steel", "Stud girdle, 5/16 in steel plate", _girdle("steel-1045", "0.3125 in")))
+        found.append(
+            Option("girdle-steel", "Stud girdle, 5/16 in steel plate", _girdle("steel-1045", "0.3125 in"))
+        )
     if cap not in ("ductile", "steel"):
         found.append(Option("ductile-caps", "Ductile iron caps of the same size", iron))
     if cap != "steel":
         found.append(Option("steel-caps", "Steel caps of the same size", steel))
     if pattern == "two-bolt":
         found.append(
-            Option("four-bolt-straight", "Four-bolt steel caps, outer bolts straight", steel | _four("straight", build))
+            Option(
+                "four-bolt-straight",
+                "Four-bolt steel caps, outer bolts straight",
+                steel | _four("straight", build),
+            )
         )
         found.append(
-            Option("four-bolt-splayed", "Four-bolt steel caps, outer bolts splayed", steel | _four("splayed", build))
+            Option(
+                "four-bolt-splayed",
+                "Four-bolt steel caps, outer bolts splayed",
+                steel | _four("splayed", build),
+            )
         )
         found.append(
             Option(
@@ -71,7 +85,8 @@ def options(build: Build) -> list[Option]:
                 steel | _four("splayed", build) | register | ({} if stud else studs),
             )
         )
-    return found + [
+    return [
+        *found,
         Option("top-plate", "Plate dowelled to the top of the block", {}, NEEDS_BLOCK),
         Option("grout", "Grout in the water jackets", {}, NEEDS_BLOCK),
         Option("keyed-caps", "Caps keyed into the block", {}, NEEDS_BLOCK),
@@ -97,7 +112,7 @@ def _studs(build: Build) -> dict[str, str | None]:
 
 
 def _stud_stretch(build: Build) -> str:
-    """Stretch that strains the grip by 0.40 %: 0.75 of the yield strain of 180 ksi steel (common practice)."""
+    """Stretch of 0.40 % of the grip: 0.75 of the yield strain of 180 ksi steel (common practice)."""
     return f"{0.0040 * build.si('main_fasteners.grip') * 1e3:.3f} mm"
 
 
@@ -111,7 +126,13 @@ def _four(way: str, build: Build) -> dict[str, str | None]:
 
 def _outer_thread(inner: str) -> str:
     """One size below the inner bolts, as is usual (common practice, no source)."""
-    smaller = {"1/2-13": "7/16-14", "7/16-14": "3/8-16", "9/16-12": "1/2-13", "M12x1.75": "M10x1.5", "M11x1.5": "M10x1.5"}
+    smaller = {
+        "1/2-13": "7/16-14",
+        "7/16-14": "3/8-16",
+        "9/16-12": "1/2-13",
+        "M12x1.75": "M10x1.5",
+        "M11x1.5": "M10x1.5",
+    }
     return smaller.get(inner, inner)
 
 

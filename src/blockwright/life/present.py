@@ -67,7 +67,9 @@ def surface_error(study: Study) -> float:
     return float(max(o.surface.error[720] for level in study.levels for o in level.operations))
 
 
-def point(cycle: Cycle, speed: float, units: ShopUnits, cycles: float | None, peak: Quantity | None = None) -> Point:
+def point(
+    cycle: Cycle, speed: float, units: ShopUnits, cycles: float | None, peak: Quantity | None = None
+) -> Point:
     """What the gas model found at one speed."""
     return Point(
         speed=units.quantity(speed, "rad/s"),
@@ -107,18 +109,21 @@ def warnings(study: Study, found: Outcome, units: ShopUnits) -> tuple[str, ...]:
             )
     elif study.base > 1.12 * outside:
         made.append(
-            f"The wanted power needs {study.base / outside:.2f} atmospheres in the manifold without wave tuning: "
-            "tuned pipes may give part of that, boost or nitrous the rest. The pressures hold for the power, "
-            "however it is made, at the stated spark."
+            f"The wanted power needs {study.base / outside:.2f} atmospheres in the manifold without wave "
+            "tuning: tuned pipes may give part of that, boost or nitrous the rest. The pressures hold for the "
+            "power, however it is made, at the stated spark."
         )
     for operation in study.levels[study.wanted].operations:
         angle = float(operation.cycle.peak_angle.mean())
         if not 5.0 <= angle <= 30.0:
+            rpm = operation.speed * 30.0 / np.pi
             made.append(
-                f"At {operation.speed * 30 / np.pi:.0f} rpm the pressure peaks {angle:.0f} deg after top dead centre; "
+                f"At {rpm:.0f} rpm the pressure peaks {angle:.0f} deg after top dead centre; "
                 "race engines are set near 12 to 16. Check spark and burn."
             )
-    for text in sorted({note for limit in found.limits for note in limit.identity.notes if "outside" in note}):
+    for text in sorted(
+        {note for limit in found.limits for note in limit.identity.notes if "outside" in note}
+    ):
         made.append(text)
     return tuple(made)
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from .shop_units import ShopUnits
 from .study import Study
-from .verdict import QuickNumber, Quantity
+from .verdict import Quantity, QuickNumber
 
 
 def quick_numbers(study: Study, units: ShopUnits) -> tuple[QuickNumber, ...]:
@@ -18,7 +18,10 @@ def quick_numbers(study: Study, units: ShopUnits) -> tuple[QuickNumber, ...]:
     boosted = study.base > 1.12 * build.si("conditions.pressure")
     peak = units.quantity(float(cycle.peak_pressure.mean()), "Pa", gas=True)
     torque = cycle.brake_torque / 1.3558179 / (displacement / 0.0254**3)
-    speed = max(2.0 * build.si("crank.stroke") / 2.0 * o.speed / math.pi for o in study.levels[study.wanted].operations)
+    speed = max(
+        2.0 * build.si("crank.stroke") / 2.0 * o.speed / math.pi
+        for o in study.levels[study.wanted].operations
+    )
     made = [
         QuickNumber(
             "Peak cylinder pressure, mean cycle",
@@ -48,9 +51,14 @@ def quick_numbers(study: Study, units: ShopUnits) -> tuple[QuickNumber, ...]:
             "Main bearing clearance",
             _fit(units, build.si("casting.main_bore") - build.si("crank.main_journal")),
             "0.0025 to 0.003 in, with the shells in",
-            "ours is housing less journal: shells are in it" ,
+            "ours is housing less journal: shells are in it",
         ),
-        QuickNumber("Mean piston speed", units.quantity(speed, "m/s"), "25 m/s (4,900 ft/min) for racing", "fastest duty point"),
+        QuickNumber(
+            "Mean piston speed",
+            units.quantity(speed, "m/s"),
+            "25 m/s (4,900 ft/min) for racing",
+            "fastest duty point",
+        ),
         QuickNumber(
             "Thinnest wall read",
             _fit(units, float(np.min(build.walls().thickness))),

@@ -14,7 +14,9 @@ from .study import Study
 _SMALLEST_SHARE = 1e-4
 
 
-def limit_design_point(study: Study, limit: evaluate.Evaluated, draw: Draw) -> tuple[DesignPoint, tuple[str, ...]] | None:
+def limit_design_point(
+    study: Study, limit: evaluate.Evaluated, draw: Draw
+) -> tuple[DesignPoint, tuple[str, ...]] | None:
     """Design point of one limit, and the names of its coordinates.
 
     The limit state is the log of the margin.  One gradient over every quantity that the

@@ -69,7 +69,9 @@ class ShopUnits:
         values = np.asarray(values, dtype=float)
         low, high = np.percentile(values[1:], _LEVEL)
         f = self.factor(si_unit, gas)
-        return Quantity(float(values[0]) * f, self.unit(si_unit, gas), Spread(float(low) * f, float(high) * f))
+        return Quantity(
+            float(values[0]) * f, self.unit(si_unit, gas), Spread(float(low) * f, float(high) * f)
+        )
 
     def normal(self, si: float, sd: float, si_unit: str, gas: bool = False) -> Quantity:
         """A figure whose standard uncertainty is known; the spread is 1.645 of them either way."""

@@ -73,7 +73,7 @@ class Limit:
     Attributes
     ----------
     margin : Quantity
-        Capacity over demand; below 1 it breaks within the duty.
+        Capacity over demand; below 1 it breaks within the duty (a guide: it is passed).
     survival : float
         Chance that this limit holds over the duty, 0 to 1.
     reliability_index : float or None
@@ -105,8 +105,9 @@ class Limit:
 class Ceiling:
     """Power at which the chance of the whole engine falls to the accepted one.
 
-    `power` is None when even the lowest charge looked at is not survived at the accepted chance, or the highest still is; `reason` says
-    which.  `checked` is the survival found by running the full model again there.
+    `power` is None when even the lowest charge looked at is not survived at the accepted chance, or
+    the highest still is; `reason` says which.  `checked` is the survival
+    found by running the full model again there.
     """
 
     power: Quantity | None
@@ -230,7 +231,7 @@ class Trace:
 
 @dataclass(frozen=True)
 class WallMap:
-    """Wall readings of one cylinder, `thickness[depth][angle]`, with the margin at each reading."""
+    """Wall readings of one cylinder, `thickness[depth][angle]`; depths and thickness in `unit`."""
 
     cylinder: int
     angles: tuple[float, ...]
@@ -244,7 +245,8 @@ class WallMap:
 class Drawing:
     """Dimensions for the end and side view, all in metres, angles in degrees, from the build.
 
-    lead : +1 when bank A is on the left seen from the front (the crank turns clockwise, from A to B), -1 when it is on the right.
+    lead : +1 when bank A is on the left seen from the front (the crank turns clockwise, from A to B),
+        -1 when it is on the right.
     """
 
     dimensions: Mapping[str, float]

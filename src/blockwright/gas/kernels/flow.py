@@ -7,8 +7,8 @@ import math
 from .jit import kernel
 
 #: Below this relative pressure difference the square root is rounded off: its infinite slope at rest
-#: would need infinitely small steps.  At 0.4 % the flow speed is about 9 % of the speed of sound.
-ROUNDED = 4e-3
+#: would need infinitely small steps.  At 0.25 % the flow speed is about 7 % of the speed of sound.
+ROUNDED = 2.5e-3
 
 
 @kernel

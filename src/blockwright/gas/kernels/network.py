@@ -23,9 +23,9 @@ Ints = NDArray[np.int64]
 #: Places in a degree at which areas are tabulated.
 PER_DEGREE = 4
 #: Largest share of a volume's own response time that one step may take.
-STEP_SHARE = 1.0
+STEP_SHARE = 1.25
 #: Steps in a degree: at least; with valves closed; at most.
-FEWEST, CLOSED, MOST = 2, 2, 2000
+FEWEST, CLOSED, MOST = 1, 2, 2000
 
 # Columns of what is known of a node: temperature, pressure, gas constant, ratio of heats, mass, volume.
 N_T, N_P, N_R, N_G, N_M, N_V = range(6)
@@ -220,7 +220,7 @@ def one_cycle(
     room : ndarray, shape (5, nodes, 8)
         To work in.
     coarse : bool
-        Half as many steps, good for the first cycles.
+        Half as many steps while the valves are shut, good for the first cycles.
 
     Returns
     -------
