@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 from ..trace import Array
 
 #: Directions in which the nominal polar load of a main is looked at for its farthest point [deg].
-DIRECTIONS = np.arange(0.0, 360.0, 36.0)
-#: Directions looked at again with combustion early and late: the cap's lower half.
-LOADED = np.array([-45.0, 0.0, 45.0])
+#: The cap's half closely, straight and slanting into the block once each.
+DIRECTIONS = np.array([-80.0, -40.0, 0.0, 40.0, 80.0, 130.0, 180.0, 230.0])
+#: Directions looked at again with combustion early and late.
+LOADED = np.array([-40.0, 0.0, 40.0])
 
 
 def extreme_angles(vertical: Array, lateral: Array, directions: Array) -> NDArray[np.intp]:

@@ -94,6 +94,15 @@ def evaluate(ctx: Leaves, build: Build, rows: int, groups: Collection[str] = GRO
     ]
 
 
+def evaluate_one(ctx: Leaves, build: Build, rows: int, identity: Identity) -> Evaluated:
+    """One limit; only the modules of its group are run, up to the one that has it."""
+    for module in MODULES[identity.group]:
+        for case in module(ctx, build):
+            if case.identity.id == identity.id:
+                return evaluate_case(case, ctx, rows)
+    raise KeyError(identity.id)
+
+
 def margins(found: Sequence[Evaluated]) -> dict[str, Array]:
     """Margins by limit id, of those limits whose passing breaks the engine."""
     return {limit.identity.id: limit.margin for limit in found if limit.breaks}

@@ -108,7 +108,7 @@ def judge_with_evidence(
         accepted=accepted,
         survival=survival,
         power=_power(build, units),
-        peak_pressure=present.peak_pressure(study, draw, units),
+        peak_pressure=present.peak_pressure(sampled, units),
         points=present.points(study, draw, units),
         limits=limits,
         governing=governing,

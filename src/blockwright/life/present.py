@@ -13,7 +13,7 @@ from .draw import Draw
 from .evaluate import Evaluated
 from .operate import Operation
 from .shop_units import ShopUnits
-from .study import Outcome, Study
+from .study import Outcome, Sampled, Study
 from .verdict import FailurePowers, Limit, Point, Quantity, Share, Spread
 
 #: A margin whose spread ends here is shown with its bound.
@@ -53,9 +53,9 @@ def between(value: float, low: float, high: float, units: ShopUnits) -> Quantity
     return Quantity(value * f, units.power, Spread(min(low, value) * f, max(high, value) * f))
 
 
-def peak_pressure(study: Study, draw: Draw, units: ShopUnits) -> Quantity:
+def peak_pressure(sampled: Sampled, units: ShopUnits) -> Quantity:
     """Mean-cycle peak pressure at the hardest point of the duty, with its spread at the wanted power."""
-    kernels = study.kernels(study.levels[study.wanted], draw)
+    kernels = sampled.kernels(sampled.study.levels[sampled.study.wanted])
     peak = kernels["peak_pressure", ""]
     weights = kernels["cycle_weights", ""]
     mean = np.sum(peak * weights, axis=2)[:, :, 0]

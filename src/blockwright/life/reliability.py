@@ -8,6 +8,7 @@ from ..trace import Array
 from . import evaluate
 from .draw import Coordinates, Draw
 from .form import DesignPoint, design_point
+from .leaves import SampleLeaves
 from .study import Study
 
 #: Quantities whose share at the origin is below this stay at their best estimates.
@@ -28,12 +29,10 @@ def limit_design_point(
         None when the search did not settle.
     """
     level = study.levels[study.wanted]
-    group = limit.identity.group
 
     def log_margin(at: Draw) -> Array:
-        found = study.evaluate(study.build, level, at, (group,))
-        margin = next(f.margin for f in found if f.identity.id == limit.identity.id)
-        return np.asarray(np.log(margin))
+        ctx = SampleLeaves(study.build, at, study.kernels(level, at))
+        return np.asarray(np.log(evaluate.evaluate_one(ctx, study.build, at.rows, limit.identity).margin))
 
     names = tuple(draw.used)
     d = len(names)

@@ -201,11 +201,15 @@ class Sampled:
         """Take over a study with more levels."""
         self.study = study
 
-    def evaluate(self, build: Build, level: Level, groups: Collection[str]) -> list[evaluate.Evaluated]:
-        """Limits of a build at a level."""
+    def kernels(self, level: Level) -> Kernels:
+        """Kernels of a level, made once."""
         if level.charge not in self._kernels:
             self._kernels[level.charge] = self.study.kernels(level, self.draw)
-        ctx = SampleLeaves(build, self.draw, self._kernels[level.charge])
+        return self._kernels[level.charge]
+
+    def evaluate(self, build: Build, level: Level, groups: Collection[str]) -> list[evaluate.Evaluated]:
+        """Limits of a build at a level."""
+        ctx = SampleLeaves(build, self.draw, self.kernels(level))
         return evaluate.evaluate(ctx, build, self.draw.rows, groups)
 
 

@@ -230,7 +230,7 @@ def one_cycle(
     n_cyl, n_nodes = firing.shape[0], y.shape[0]
     y2, rates, rates2, s2 = room[0], room[1], room[2], room[3]
     lost, response, scratch = room[4, 0], room[4, 1], room[4, 2]
-    fewest, closed_count = (1, 1) if coarse else (FEWEST, CLOSED)
+    closed_count = 1 if coarse else CLOSED
     piston_speed = 2.0 * geometry[C_CRANK] * omega / math.pi
     degree_time = (math.pi / 180.0) / omega
     total = 0
@@ -273,7 +273,7 @@ def one_cycle(
         while a < angle + 1.0:
             fastest = flow_rates(a, y, s, n_vol, links, phase, reverse, areas, rates, response)
             rest = angle + 1.0 - a
-            wanted = math.ceil(rest * max(fewest, fastest * degree_time / STEP_SHARE))
+            wanted = math.ceil(rest * max(FEWEST, fastest * degree_time / STEP_SHARE))
             b = angle + 1.0 if wanted <= 1 else a + rest / min(wanted, MOST)
             dt = (b - a) * degree_time
             predict(
