@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from .build.load import load, loads, save
+    from .build.load import load, loads
     from .build.model import Build
+    from .build.write import save
     from .errors import BlockwrightError, InputError, NotSettled, OutsideValidity
     from .life.explain import explain
     from .life.judge import judge
@@ -44,7 +45,7 @@ _HOME = {
     "Build": "build.model",
     "load": "build.load",
     "loads": "build.load",
-    "save": "build.load",
+    "save": "build.write",
     "judge": "life.judge",
     "explain": "life.explain",
     "Verdict": "life.verdict",

@@ -50,14 +50,14 @@ def _processor() -> str:
 def kernel_sources(root: Path | None = None) -> dict[Path, bytes]:
     """Text of every module that holds compiled functions, in a fixed order.
 
-    Those in a folder ``kernels`` (they import the decorator from one another), and any that speaks
-    of Numba.
+    Those in a folder ``kernels`` (they import the decorator from one another), any that speaks of
+    Numba, and any that takes the decorator from ``compiled``.
     """
     package = root or Path(__file__).parent
     found: dict[Path, bytes] = {}
     for path in sorted(package.rglob("*.py")):
         text = path.read_bytes()
-        if path.parent.name == "kernels" or b"numba" in text:
+        if path.parent.name == "kernels" or b"numba" in text or b"compiled import" in text:
             found[path] = text
     return found
 

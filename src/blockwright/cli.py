@@ -35,20 +35,30 @@ def parser() -> argparse.ArgumentParser:
 
     judge = commands.add_parser("judge", help="judge a build: will it live, what goes first, its ceiling")
     judge.add_argument("build", metavar="BUILD.toml", help="the build file")
-    judge.add_argument("--json", action="store_true", help="print the verdict as JSON (docs/verdict.schema.json)")
+    judge.add_argument(
+        "--json", action="store_true", help="print the verdict as JSON (docs/verdict.schema.json)"
+    )
     judge.add_argument("--report", metavar="OUT.html", help="write an illustrated page that needs no network")
     judge.add_argument("--samples", type=_samples, default=1000, metavar="N", help="draws of what is unknown")
-    judge.add_argument("--seed", type=int, default=1, help="seed of the draws; the same seed gives the same answer")
+    judge.add_argument(
+        "--seed", type=int, default=1, help="seed of the draws; the same seed gives the same answer"
+    )
 
     explain = commands.add_parser("explain", help="show how one figure came about, down to every input")
     explain.add_argument("build", metavar="BUILD.toml", help="the build file")
-    explain.add_argument("limit", metavar="LIMIT", nargs="?", help="a limit's id; without it, the ids are listed")
+    explain.add_argument(
+        "limit", metavar="LIMIT", nargs="?", help="a limit's id; without it, the ids are listed"
+    )
 
     new = commands.add_parser("new", help="write a commented build file to start from")
-    new.add_argument("path", metavar="FILE", nargs="?", default="build.toml", help="where (default build.toml)")
+    new.add_argument(
+        "path", metavar="FILE", nargs="?", default="build.toml", help="where (default build.toml)"
+    )
 
     demo = commands.add_parser("demo", help="copy the demo shop's builds and judge one, with its report")
-    demo.add_argument("folder", metavar="FOLDER", nargs="?", default="blockwright-demo", help="where to copy them")
+    demo.add_argument(
+        "folder", metavar="FOLDER", nargs="?", default="blockwright-demo", help="where to copy them"
+    )
 
     schema = commands.add_parser("schema", help="print a JSON Schema: of the build file or of the verdict")
     schema.add_argument("what", choices=["build", "verdict"])
@@ -75,16 +85,18 @@ def _judge(args: argparse.Namespace) -> int:
 
 
 def _answer(build: Build, *, as_json: bool, report: str | None, samples: int, seed: int) -> None:
-    from .life.judge import judge_with_evidence
+    from .life.judge import judge_aloud, judge_with_evidence
     from .report.contract import document
     from .report.text import judge_text
 
     if report is not None:
         _check_writable(Path(report))
-    verdict, evidence = judge_with_evidence(build, samples=samples, seed=seed, say=_say, curve=report is not None)
-    if report is not None:
+    if report is None:
+        verdict = judge_aloud(build, samples, seed, _say)
+    else:
         from .report.page import render, write
 
+        verdict, evidence = judge_with_evidence(build, samples, seed, _say)
         write(Path(report), render(verdict, evidence))
         _say(f"Report written to {report}")
     if as_json:
@@ -123,14 +135,17 @@ def _explain(args: argparse.Namespace) -> int:
 
 
 def _new(args: argparse.Namespace) -> int:
-    from .build.template import template
+    from .build.template import new_build
 
     path = Path(args.path)
+    text = new_build()
     try:
         with path.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(template())
+            file.write(text)
     except FileExistsError:
-        raise InputError(Fault("new", str(path), "there is a file already; name another, nothing was written")) from None
+        raise InputError(
+            Fault("new", str(path), "there is a file already; name another, nothing was written")
+        ) from None
     except OSError as error:
         raise InputError(Fault("new", str(path), f"it cannot be written ({error.strerror})")) from None
     print(f"Wrote {path}. Fill in what you measured, then: blockwright judge {path}")
@@ -168,10 +183,10 @@ def _demo(args: argparse.Namespace) -> int:
 
 def _schema(args: argparse.Namespace) -> int:
     if args.what == "build":
-        from .build.schema import schema
+        from .build.schema import schema_text
     else:
-        from .report.contract import schema
-    print(json.dumps(schema(), indent=1, ensure_ascii=False))
+        from .report.contract import schema_text
+    print(schema_text(), end="")
     return 0
 
 
@@ -181,6 +196,8 @@ _COMMANDS = {"judge": _judge, "explain": _explain, "new": _new, "demo": _demo, "
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; errors the user can mend become one message and an exit code."""
     args = parser().parse_args(argv)
+    # Our matrices are small: a second BLAS thread only fights with our own.  Set before NumPy is imported.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

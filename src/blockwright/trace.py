@@ -159,7 +159,7 @@ def formula(
 
         @functools.wraps(function)
         def call(*args: P.args, **kwargs: P.kwargs) -> Any:
-            if not any(isinstance(a, Traced) for a in (*args, *kwargs.values())):
+            if Traced not in map(type, args) and Traced not in map(type, kwargs.values()):
                 return function(*args, **kwargs)
             bound = signature.bind(*args, **kwargs)
             bound.apply_defaults()

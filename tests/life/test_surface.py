@@ -23,7 +23,7 @@ def test_any_quadratic_is_met_exactly(d):
         return c + x @ b + np.einsum("ri,ij,rj->r", x, a, x)
 
     runs = centre + scale * composite_design(d)
-    surface = fit(runs, quadratic(runs)[:, None], centre, scale)
+    surface = fit(quadratic(runs)[:, None], centre, scale)
     x = centre + scale * rng.normal(size=(50, d))
     assert surface.at(x)[:, 0] == pytest.approx(quadratic(x), rel=1e-8, abs=1e-8)
     assert surface.error[0] < 1e-9 * np.abs(quadratic(runs)).max()
@@ -33,6 +33,6 @@ def test_centre_is_met_exactly_even_when_the_surface_is_not_quadratic():
     centre, scale = np.array([0.5, 0.0]), np.array([0.3, 0.4])
     runs = centre + scale * composite_design(2)
     outputs = np.exp(2.0 * runs[:, :1] + runs[:, 1:] ** 3)
-    surface = fit(runs, outputs, centre, scale)
+    surface = fit(outputs, centre, scale)
     assert surface.at(centre[None, :])[0, 0] == pytest.approx(outputs[0, 0], rel=1e-14)
     assert surface.error[0] > 0.0

@@ -76,7 +76,7 @@ def target(d: Draft) -> Iterator[Fault]:
     if bmep > 80e5 or bmep < 0.5e5:
         right = (
             f"at {shown(d, 'target.speed')} from {swept * 1e3:.2f} litres it is a mean effective pressure of "
-            f"{bmep / 1e5:.1f} bar; 0.5 to 80 bar can be. Check power, speed, bore and stroke"
+            f"{bmep / 1e5:.3g} bar; 0.5 to 80 bar can be. Check power, speed, bore and stroke"
         )
         yield Fault("target.power", shown(d, "target.power"), right)
     piston = d.si("crank.stroke") * d.si("target.speed") / math.pi

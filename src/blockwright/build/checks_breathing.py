@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from ..errors import Fault
-from .checks_common import Check, need, shown
+from .checks_common import Check, as_written, need, shown
 from .draft import Draft
 
 
@@ -52,6 +52,15 @@ def valves_fit(d: Draft) -> Iterator[Fault]:
         yield Fault(path, shown(d, path), right)
 
 
+def flow_passes(d: Draft) -> Iterator[Fault]:
+    """A flow bench that reads nothing at any lift was not switched on."""
+    for side in ("intake", "exhaust"):
+        path = f"heads.{side}.flow"
+        flows = d.series(path, "flow")
+        if path in d.given and flows and max(flows) <= 0.0:
+            yield Fault(path, "no flow at any lift", "give what the bench read: an engine must breathe")
+
+
 def boost(d: Draft) -> Iterator[Fault]:
     """Boost needs its pressure, and pressure needs boost."""
     kind = d.word("boost.kind")
@@ -70,6 +79,10 @@ def burning(d: Draft) -> Iterator[Fault]:
     if d.si("spark.ca50") <= -d.si("spark.advance") and "spark.ca50" in d.given:
         right = f"it must come after the spark, {shown(d, 'spark.advance')} before the top"
         yield Fault("spark.ca50", shown(d, "spark.ca50"), right)
+    for path in ("spark.advance", "spark.ca50"):
+        if path in d.given and math.degrees(d.values[path].u) > 10.0:
+            doubt = as_written(d.values[path].u, d.values[path].unit)
+            yield Fault(f"{path}.u", doubt, "the pressure follows it: it must be known to 10 deg or better")
 
 
-BREATHING_CHECKS: tuple[Check, ...] = (valve_events, valves_fit, boost, burning)
+BREATHING_CHECKS: tuple[Check, ...] = (valve_events, valves_fit, flow_passes, boost, burning)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from ..errors import Fault
-from ..units import show
+from ..units import dimension_of, to_unit
 from .draft import Draft
 
 Check = Callable[[Draft], Iterator[Fault]]
@@ -14,7 +14,12 @@ Check = Callable[[Draft], Iterator[Fault]]
 def shown(d: Draft, path: str) -> str:
     """A quantity as a message shows it, in the unit it was given in."""
     value = d.values[path]
-    return show(value.si, value.unit, 4)
+    return as_written(value.si, value.unit)
+
+
+def as_written(si: float, unit: str) -> str:
+    """A quantity with the figures it needs: ``"4.03 in"``, ``"6500 rpm"``."""
+    return f"{to_unit(si, unit, dimension_of(unit)):.7g} {unit}".strip()
 
 
 def need(d: Draft, path: str, why: str) -> Iterator[Fault]:

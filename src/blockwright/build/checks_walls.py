@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from ..errors import Fault, InputError
 from ..units import parse_spread, show
+from .checks_common import as_written
 from .draft import Draft
 
 #: Readings this near the line of the bores face the neighbour.
@@ -73,7 +74,7 @@ def depths(d: Draft) -> Iterator[Fault]:
         if depth > length and "casting.walls.depths" in d.given:
             value = d.values[f"casting.walls.depth.{index}"]
             right = f"the cylinder ends {show(length, value.unit, 3)} below the deck (casting.bore_length)"
-            yield Fault(f"casting.walls.depths.{index}", show(depth, value.unit, 4), right)
+            yield Fault(f"casting.walls.depths.{index}", as_written(depth, value.unit), right)
 
 
 def _neighbours(d: Draft) -> Iterator[tuple[int, int]]:

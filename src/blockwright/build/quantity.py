@@ -19,7 +19,7 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from ..errors import Fault, InputError
 from ..unit_table import DIMENSIONS
-from ..units import parse, parse_spread
+from ..units import parse, parse_spread, to_unit
 from .model import By
 from .spread import spread
 
@@ -27,6 +27,8 @@ _TABLE_KEYS = ("value", "by", "gauge", "u", "note")
 _BY = ("measured", "catalogue", "assumed")
 #: A spread above this share of a positive value makes it lognormal, so that no sample is negative.
 _LOGNORMAL_ABOVE = 0.1
+#: Largest stated uncertainty, as a share of a value that is always positive, or of the range allowed.
+_WIDEST, _WIDEST_OF_RANGE = 0.5, 0.25
 
 
 @dataclass(frozen=True)
@@ -183,7 +185,7 @@ class Quantity(Readable):
             found = parse(text, self.dimension)
         except InputError as error:
             raise Unfit([Fault("", fault.read, fault.right) for fault in error.faults]) from None
-        self._bounds(found.si, text)
+        self._bounds(found.si, found.unit, text)
         gauge = table.get("gauge", "")
         u = spread(
             by,
@@ -203,6 +205,7 @@ class Quantity(Readable):
                 raise Unfit([Fault("u", fault.read, fault.right) for fault in error.faults]) from None
             if isinstance(stated, bool):
                 raise Unfit([Fault("u", shown(stated), "give a standard uncertainty")])
+            self._doubt(u, found.si, shown(stated))
         positive = found.si > 0.0 and (not self.low or parse(self.low, self.dimension).si >= 0.0)
         skewed = positive and u > _LOGNORMAL_ABOVE * found.si
         note = table.get("note", "")
@@ -224,7 +227,7 @@ class Quantity(Readable):
         right = "give a number" if self.dimension == "number" else "give it as text with a unit"
         raise Unfit([Fault("", shown(raw), f"{right}, {self._how()}")])
 
-    def _bounds(self, si: float, text: str) -> None:
+    def _bounds(self, si: float, unit: str, text: str) -> None:
         low = parse(self.low, self.dimension).si if self.low else -math.inf
         high = parse(self.high, self.dimension).si if self.high else math.inf
         dust = 1e-9 * max(abs(si), 1e-12)
@@ -234,7 +237,24 @@ class Quantity(Readable):
             right = f"it must lie between {self.low} and {self.high}"
         else:
             right = f"it must be at least {self.low}" if self.low else f"it must be at most {self.high}"
+        ends = [end for end in (self.low, self.high) if end]
+        if unit and any(parse(end, self.dimension).unit != unit for end in ends):
+            there = [to_unit(parse(end, self.dimension).si, unit, self.dimension) for end in ends]
+            right += f" ({' to '.join(f'{end:.4g}' for end in there)} {unit})"
         raise Unfit([Fault("", shown(text), right)])
+
+    def _doubt(self, u: float, si: float, stated: str) -> None:
+        """A stated uncertainty so wide that the value says nothing is a slip of the pen."""
+        if not (self.low and self.high):
+            return
+        low, high = (parse(end, self.dimension).si for end in (self.low, self.high))
+        if low > 0.0 and self.dimension != "temperature":
+            most, told = _WIDEST * si, "half the value"
+        else:
+            most, told = _WIDEST_OF_RANGE * (high - low), f"a quarter of {self.low} to {self.high}"
+        if u > most:
+            right = f"a standard uncertainty above {told} says that it is not known; check the unit"
+            raise Unfit([Fault("u", stated, right)])
 
     def json(self) -> dict[str, Any]:
         name = self.dimension.replace(" ", "-")

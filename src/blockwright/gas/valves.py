@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..errors import InputError
 from .model import PLACES
+from .monotone import monotone_cubic
 
 Array = NDArray[np.float64]
 
@@ -119,15 +120,16 @@ def lift_on_cycle(opens: float, closes: float, lift: float) -> Array:
 
 def lift_from_points(angle: ArrayLike, lift: ArrayLike) -> Array:
     """Measured lift at every quarter degree, by a shape-keeping cubic through the points given."""
-    from scipy.interpolate import PchipInterpolator
-
     x, y = np.asarray(angle, dtype=float), np.asarray(lift, dtype=float)
     if x.size < 3 or np.any(np.diff(x) <= 0.0) or np.any(y < 0.0):
         raise InputError("a lift curve needs at least three points of rising angle and lifts of at least 0")
     if x[-1] - x[0] > 720.0:
         raise InputError(f"a lift curve over {x[-1] - x[0]:g} deg; a cycle has 720")
-    curve = PchipInterpolator(x, y, extrapolate=False)
-    return np.asarray(sum(np.nan_to_num(curve(OWN_ANGLE + turn)) for turn in (-720.0, 0.0, 720.0)))
+    lifts = np.zeros_like(OWN_ANGLE)
+    for turn in (-720.0, 0.0, 720.0):
+        at = OWN_ANGLE + turn
+        lifts += np.where((at >= x[0]) & (at <= x[-1]), monotone_cubic(x, y, at), 0.0)
+    return lifts
 
 
 def area_from_bench(lift: Array, bench_lift: ArrayLike, bench_flow: ArrayLike, depression: float) -> Array:
@@ -136,15 +138,13 @@ def area_from_bench(lift: Array, bench_lift: ArrayLike, bench_flow: ArrayLike, d
     Shape-keeping cubic between the points, zero at zero lift, constant above the last lift
     measured (a port that has stopped gaining).
     """
-    from scipy.interpolate import PchipInterpolator
-
     x = np.asarray(bench_lift, dtype=float)
     area = bench_area(bench_flow, depression)
     if x.size < 2 or np.any(np.diff(x) <= 0.0) or np.any(area < 0.0):
         raise InputError("a flow table needs at least two rows of rising lift and flows of at least 0")
     if x[0] > 0.0:
         x, area = np.concatenate([[0.0], x]), np.concatenate([[0.0], area])
-    return np.asarray(np.maximum(PchipInterpolator(x, area)(np.clip(lift, 0.0, x[-1])), 0.0))
+    return np.maximum(monotone_cubic(x, area, lift), 0.0)
 
 
 def area_from_diameter(lift: Array, diameter: float, count: int, exhaust: bool = False) -> Array:

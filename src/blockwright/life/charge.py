@@ -30,7 +30,7 @@ from .shaping import shaping
 #: Charge levels looked at first; 1 is the wanted power.  The ceiling's own is added when it is found.
 LEVELS = (0.50, 1.00, 1.60, 2.50)
 #: Change from cycle to cycle that is allowed away from the wanted power, between interpolated levels.
-_AWAY = 2e-4
+_AWAY = 5e-4
 #: Manifold pressures between which the wanted power is sought [Pa].
 PRESSURE_RANGE = (0.25e5, 6.0e5)
 _WORKERS = 2
@@ -111,7 +111,6 @@ def full_pressure(build: Build, breathing: Breathing) -> tuple[float, Cycle]:
     seen: list[tuple[float, float]] = []
     for _ in range(12):
         cycle = solve(breathing, point_at(build, speed, 1.0, pressure), start)
-        start = cycle.restart
         if abs(cycle.brake_power / power - 1.0) < 1e-4:
             return pressure, cycle
         seen.append((pressure, cycle.brake_power))
@@ -128,6 +127,7 @@ def full_pressure(build: Build, breathing: Breathing) -> tuple[float, Cycle]:
             if pressure in (low, high):
                 raise InputError(_unreachable(build, power, cycle, pressure))
             step = min(max(step, low), high)
+        start = scaled_start(cycle, step / pressure)
         pressure = step
     raise NotSettled("the manifold pressure that makes the target power was not found in 12 steps")
 

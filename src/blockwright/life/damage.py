@@ -8,15 +8,15 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
+from ..compiled import kernel
 from ..trace import Array
 
 #: Factor returned for a duty that does no damage at any load worth naming.
 NO_DAMAGE = 1.0e6
 
 
-@njit(cache=True)
+@kernel
 def load_factors(ratio: Array, share: Array, slope: Array) -> Array:
     """Factor on every amplitude at which the damage sum is 1.
 

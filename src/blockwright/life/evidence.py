@@ -48,12 +48,12 @@ _DIMENSIONS = {
 }
 
 
-def evidence(study: Study, draw: Draw, units: ShopUnits, curve: bool) -> Evidence:
+def evidence(study: Study, draw: Draw, units: ShopUnits) -> Evidence:
     """What the report draws."""
     operations = study.levels[study.wanted].operations
     return Evidence(
         traces=tuple(_trace(study, operation, draw, units) for operation in operations),
-        curve=_curve(study, units) if curve else (),
+        curve=_curve(study, units),
         walls=_walls(study, units),
         drawing=_drawing(study),
     )

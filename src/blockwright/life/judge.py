@@ -74,13 +74,23 @@ def judge(build: Build, samples: int = 1000, seed: int = 1) -> Verdict:
     NotSettled
         When an iteration did not settle; no figure of it is used.
     """
-    return judge_with_evidence(build, samples, seed, curve=False)[0]
+    return _judged(build, samples, seed, silent)[0]
 
 
 def judge_with_evidence(
-    build: Build, samples: int = 1000, seed: int = 1, say: Say = silent, curve: bool = True
+    build: Build, samples: int = 1000, seed: int = 1, say: Say = silent
 ) -> tuple[Verdict, Evidence]:
     """The verdict, and the curves and dimensions that its report draws."""
+    verdict, sampled = _judged(build, samples, seed, say)
+    return verdict, evidence.evidence(sampled.study, sampled.draw, shop_units(build))
+
+
+def judge_aloud(build: Build, samples: int = 1000, seed: int = 1, say: Say = silent) -> Verdict:
+    """The verdict alone, with progress lines."""
+    return _judged(build, samples, seed, say)[0]
+
+
+def _judged(build: Build, samples: int, seed: int, say: Say) -> tuple[Verdict, Sampled]:
     prepare_compile_cache()
     units = shop_units(build)
     study = run(build, say)
@@ -132,7 +142,7 @@ def judge_with_evidence(
         },
         version=__version__,
     )
-    return verdict, evidence.evidence(study, draw, units, curve)
+    return verdict, sampled
 
 
 def units_text(units: ShopUnits, power: float) -> str:

@@ -222,7 +222,7 @@ def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
     angles = operation.main_angles
     angles = np.pad(angles, ((0, 0), (0, kept - angles.shape[1])), mode="edge")
     mains, k = angles.shape
-    form = _form(forms, angles)
+    form = operation.remembered("form", kept, lambda: _form(forms, angles))
     pressure = at.state.at_degrees(form.degrees)
     still = operation.motored[form.degrees]
     charge = np.exp(at.state.log_charge)[:, None]

@@ -34,27 +34,30 @@ class SampleLeaves:
 
     def build(self, path: str) -> Value:
         """A field of the build, shape (n, 1, 1, 1) [SI]."""
-        value = self._build.values[path]
-        variable = uncertain(f"build {path}", value.si, value.u, value.distribution)
-        return _column(self._draw.sample(variable))
+        key = f"build {path}"
+        if key not in self._known:
+            value = self._build.values[path]
+            variable = uncertain(key, value.si, value.u, value.distribution)
+            self._known[key] = _column(self._draw.sample(variable))
+        return self._known[key]
 
     def catalogue(self, table: str, row: str, field: str) -> Value:
         """A figure of the catalogue, shape (n, 1, 1, 1) [SI]; one draw for all parts of that row."""
-        found = catalogue.row(table, row)
-        variable = uncertain(
-            f"catalogue {row} {field}", found.si(field), found.u(field), found.distribution(field)
-        )
-        return _column(self._draw.sample(variable))
+        key = f"catalogue {row} {field}"
+        if key not in self._known:
+            found = catalogue.row(table, row)
+            variable = uncertain(key, found.si(field), found.u(field), found.distribution(field))
+            self._known[key] = _column(self._draw.sample(variable))
+        return self._known[key]
 
     def model(self, name: str) -> Value:
         """A constant or error of a model, shape (n, 1, 1, 1)."""
-        if name not in self._known:
+        key = f"model {name}"
+        if key not in self._known:
             found = catalogue.row("model", name)
-            variable = uncertain(
-                f"model {name}", found.si("value"), found.u("value"), found.distribution("value")
-            )
-            self._known[name] = _column(self._draw.sample(variable))
-        return self._known[name]
+            variable = uncertain(key, found.si("value"), found.u("value"), found.distribution("value"))
+            self._known[key] = _column(self._draw.sample(variable))
+        return self._known[key]
 
     def kernel(self, name: str, place: str = "") -> Value:
         """A numerical solution, axes (sample, point, cycle, angle)."""

@@ -12,9 +12,10 @@ power back.  What then differs from sample to sample is the pressure that this p
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,8 @@ from ..gas.solve import closed, motored
 from ..trace import Array
 from .draw import Draw, Uncertain
 from .surface import Surface, composite_design, fit
+
+T = TypeVar("T")
 
 #: Inputs of the surfaces, in order: logs, but the burn angle in degrees.
 INPUTS = ("charge", "compression", "ca10", "burn", "heat", "temperature")
@@ -98,6 +101,16 @@ class Operation:
     open_work: float
     friction_share: float
     shaping: Shaping
+
+    @cached_property
+    def _memory(self) -> dict[tuple[str, int], object]:
+        return {}
+
+    def remembered(self, name: str, size: int, make: Callable[[], T]) -> T:
+        """What depends on this operation alone and not on the draw, made once."""
+        if (name, size) not in self._memory:
+            self._memory[name, size] = make()
+        return cast(T, self._memory[name, size])
 
     @cached_property
     def peak_angle(self) -> int:
@@ -197,7 +210,7 @@ def closed_surface(
     filled = np.where(np.isfinite(pressure), pressure, mean[None, :] * charge[:, None])
     outputs = np.column_stack([np.log(filled), np.log(_peak(filled)), np.log(closed_work)])
     still = motored(breathing, trapped, point)
-    return fit(x, outputs, centre, scale), filled[0], np.where(np.isfinite(still), still, mean)
+    return fit(outputs, centre, scale), filled[0], np.where(np.isfinite(still), still, mean)
 
 
 def _work(pressure: Array, breathing: Breathing, shut: NDArray[np.bool_]) -> Array:

@@ -110,8 +110,8 @@ def warnings(study: Study, found: Outcome, units: ShopUnits) -> tuple[str, ...]:
     elif study.base > 1.12 * outside:
         made.append(
             f"The wanted power needs {study.base / outside:.2f} atmospheres in the manifold without wave "
-            "tuning: tuned pipes may give part of that, boost or nitrous the rest. The pressures hold for the "
-            "power, however it is made, at the stated spark."
+            "tuning: tuned pipes may give part of that, boost or nitrous the rest. The pressures hold for "
+            "the power, however it is made, at the stated spark."
         )
     for operation in study.levels[study.wanted].operations:
         angle = float(operation.cycle.peak_angle.mean())

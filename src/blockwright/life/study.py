@@ -112,7 +112,7 @@ def run(build: Build, say: Say = silent) -> Study:
     engine = engine_of(build)
     base, cycle = full_pressure(build, engine.breathing)
     say(f"Running the gas model over the duty at {len(LEVELS)} charge levels")
-    first = run_level(engine, 1.0, base, [None] * len(engine.points), cycle.restart)
+    first = run_level(engine, 1.0, base, [cycle.restart] * len(engine.points), cycle.restart)
     study = Study(build, engine, _mechanism(build, engine), base, cycle, (first,))
     for charge in LEVELS:
         if charge != 1.0:

@@ -9,6 +9,7 @@ added to the spread.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -66,16 +67,22 @@ class Surface:
         return _terms((x - self.centre) / self.scale)
 
 
-def fit(runs: Array, outputs: Array, centre: Array, scale: Array) -> Surface:
-    """Fit the surface to `outputs` (runs, m) at inputs `runs` (runs, d).
+@lru_cache(maxsize=8)
+def _design_terms(d: int) -> tuple[Array, Array]:
+    """Terms of the design without the constant, and the least-squares inverse of all but its centre."""
+    terms = _terms(composite_design(d))[:, 1:]
+    return terms, np.asarray(np.linalg.pinv(terms[1:]), dtype=np.float64)
+
+
+def fit(outputs: Array, centre: Array, scale: Array) -> Surface:
+    """Fit the surface to `outputs` (runs, m) at the composite design's runs, centre + scale * coded.
 
     The centre run is met exactly, so that the nominal engine's figures are the solver's own;
     the other terms are least squares.
     """
-    coded = (runs - centre) / scale
-    terms = _terms(coded)[:, 1:]
+    terms, inverse = _design_terms(centre.size)
     at_centre = outputs[:1]
-    rest = np.linalg.pinv(terms[1:]) @ (outputs[1:] - at_centre)
+    rest = inverse @ (outputs[1:] - at_centre)
     coefficients = np.vstack([at_centre, rest])
     residual = terms @ rest + at_centre - outputs
     return Surface(coefficients, centre, scale, np.sqrt(np.mean(residual**2, axis=0)))

@@ -7,13 +7,14 @@ functions of arrays; `cap_feet` and `caps` wrap them as formulas.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from ..compiled import kernel
 
 Array = NDArray[np.float64]
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def size(vertical: Array, lateral: Array) -> Array:
     """Length of the load vector."""
     out = np.empty_like(vertical)
@@ -23,7 +24,7 @@ def size(vertical: Array, lateral: Array) -> Array:
     return out
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def lean(vertical: Array, lateral: Array) -> Array:
     """`cap_frame.lean`, without temporaries."""
     out = np.empty_like(vertical)
@@ -38,7 +39,7 @@ def lean(vertical: Array, lateral: Array) -> Array:
     return out
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def read(leaning: Array, load: Array, knots: Array, scale: Array) -> Array:
     """Unit solution read at the load's lean by straight lines, times load and scale."""
     out = np.empty_like(leaning)
@@ -53,7 +54,7 @@ def read(leaning: Array, load: Array, knots: Array, scale: Array) -> Array:
     return out
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def tie_force(moved: float, frame: float, line: float, reg: float, reg_most: float, gird: float, grip: float,
               gap: float) -> float:  # fmt: skip
     """Force that holds a foot after it has moved, frame included."""
@@ -61,7 +62,7 @@ def tie_force(moved: float, frame: float, line: float, reg: float, reg_most: flo
     return (frame + line) * moved + min(reg * moved, reg_most) + girdle
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def foot_movement(excess: float, frame: float, line: float, reg: float, reg_most: float, gird: float,
                   grip: float, gap: float) -> float:  # fmt: skip
     """Movement at which `tie_force` equals the excess: its exact inverse.
@@ -81,7 +82,7 @@ def foot_movement(excess: float, frame: float, line: float, reg: float, reg_most
     return moved
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def released(needed: Array, friction: Array, closing: Array, frame: Array, line: Array, reg: Array,
              reg_most: Array, gird: Array, grip: Array, gap: Array) -> Array:  # fmt: skip
     """Closing force that the feet let go because friction is spent."""
@@ -100,7 +101,7 @@ def released(needed: Array, friction: Array, closing: Array, frame: Array, line:
     return out
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def demand(closing: Array, lateral: Array, error: Array) -> Array:
     """Force along the joint asked of the foot that lets go first."""
     out = np.empty_like(closing)
@@ -110,7 +111,7 @@ def demand(closing: Array, lateral: Array, error: Array) -> Array:
     return out
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def extremes(leaning: Array, load: Array, knots: Array, scale: Array, let_go: Array, release: Array,
              factor: Array, static: Array, angles: int) -> Array:  # fmt: skip
     """Largest and smallest stress of each cycle at the station that bears most.
@@ -168,7 +169,7 @@ def extremes(leaning: Array, load: Array, knots: Array, scale: Array, let_go: Ar
     return out
 
 
-@njit(cache=True, error_model="numpy")
+@kernel
 def range_of(values: Array, angles: int) -> Array:
     """Largest and smallest value of each cycle, shape (samples, cycles, 2)."""
     samples, steps = values.shape

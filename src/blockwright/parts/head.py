@@ -187,8 +187,8 @@ def _clamp(ctx: Leaves, preload: Value, count: int, share: Value) -> SingleEvent
             _PRESSURE_JOINT,
             "head",
             (
-                "service limit: a gasket that weeps ends a run, not a block; not counted in the chance and the ceiling",
-                "taken at the pressure that one cycle in a thousand passes: a gasket dies of repeated lifting",
+                "service limit: a gasket that weeps ends a run, not a block; not counted in the chance",
+                "taken at the pressure that one cycle in a thousand passes: a gasket dies of repeats",
                 "the ringing of a knock averages out over the bore and is left out",
                 "evenly shared around the bore: bending of head and deck between fasteners is in the error",
             ),

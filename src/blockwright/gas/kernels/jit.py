@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from numba import njit
-
-#: Cached on disk, free of the interpreter lock; division by zero gives inf as in NumPy.
-kernel = njit(cache=True, nogil=True, error_model="numpy")
+from ...compiled import kernel as kernel
 
 # Rows of a state vector.
 AIR, FUEL, NITROUS, VAPOUR, BURNED_AIR, BURNED_FUEL, BURNED_NITROUS, ENERGY = range(8)
