@@ -16,9 +16,9 @@ import math
 import sys
 import time
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
+from record import record
 
 from blockwright.gas import Breathing, OperatingPoint, Trapped, closed
 from blockwright.gas.combustion import wiebe, wiebe_window
@@ -168,17 +168,8 @@ def main() -> int:
         f"closed cycle: ours {one * 1e3:.3f} ms, Cantera {other * 1e3:.0f} ms, ratio {other / one:.0f} "
         f"(at least 50); peak pressure {peaks}, {difference:+.2%} (within 1 %)"
     )
-    print(line)
-    record("cylinder_vs_cantera", line)
+    record("cylinder against Cantera,", line)
     return 0 if other / one >= 50.0 and abs(difference) <= 0.01 else 1
-
-
-def record(name: str, line: str) -> None:
-    """Put the line of one benchmark into results.md, in place of its last one."""
-    path = Path(__file__).parent / "results.md"
-    text = path.read_text(encoding="utf-8") if path.exists() else "# Measured\n\n"
-    kept = [old for old in text.splitlines() if not old.startswith(f"- **{name}**")]
-    path.write_text("\n".join([*kept, f"- **{name}** {line}"]) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -39,9 +39,11 @@ def parser() -> argparse.ArgumentParser:
         "--json", action="store_true", help="print the verdict as JSON (docs/verdict.schema.json)"
     )
     judge.add_argument("--report", metavar="OUT.html", help="write an illustrated page that needs no network")
-    judge.add_argument("--samples", type=_samples, default=1000, metavar="N", help="draws of what is unknown")
     judge.add_argument(
-        "--seed", type=int, default=1, help="seed of the draws; the same seed gives the same answer"
+        "--samples", type=_samples, default=1000, metavar="N", help="draws of what is unknown (1000)"
+    )
+    judge.add_argument(
+        "--seed", type=_seed, default=1, metavar="N", help="seed of the draws: same seed, same answer (1)"
     )
 
     explain = commands.add_parser("explain", help="show how one figure came about, down to every input")
@@ -66,8 +68,14 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _samples(text: str) -> int:
-    if not text.isdigit() or not 100 <= int(text) <= 100_000:
+    if not (text.isascii() and text.isdigit() and len(text) < 7) or not 100 <= int(text) <= 100_000:
         raise argparse.ArgumentTypeError(f"read {text!r}; give a whole number from 100 to 100000")
+    return int(text)
+
+
+def _seed(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise argparse.ArgumentTypeError(f"read {text!r}; give a whole number from 0 to 999999999")
     return int(text)
 
 
@@ -80,6 +88,8 @@ def _judge(args: argparse.Namespace) -> int:
     from .build.load import load
 
     build = load(args.build)
+    if args.report is not None:
+        _check_writable(Path(args.report), Path(args.build))
     _answer(build, as_json=args.json, report=args.report, samples=args.samples, seed=args.seed)
     return 0
 
@@ -100,7 +110,7 @@ def _answer(build: Build, *, as_json: bool, report: str | None, samples: int, se
         write(Path(report), render(verdict, evidence))
         _say(f"Report written to {report}")
     if as_json:
-        print(json.dumps(document(verdict), indent=1, ensure_ascii=False, allow_nan=False))
+        print(json.dumps(document(verdict), indent=1, ensure_ascii=_ascii_only(), allow_nan=False))
     else:
         print(judge_text(verdict, ascii_only=_ascii_only()))
 
@@ -110,11 +120,19 @@ def _ascii_only() -> bool:
     return "utf" not in (sys.stdout.encoding or "").lower()
 
 
-def _check_writable(path: Path) -> None:
-    """Refuse before computing what could not be written afterwards."""
-    if path.is_dir() or not path.parent.is_dir():
-        right = "name a file, not a folder" if path.is_dir() else "make that folder first or name another"
-        raise InputError(Fault("--report", str(path), right))
+def _check_writable(path: Path, build: Path) -> None:
+    """Refuse before computing what could not be written afterwards, or would replace the build."""
+    if path.is_dir():
+        right = "name a file, not a folder"
+    elif not path.parent.is_dir():
+        right = "make that folder first or name another"
+    elif not os.access(path.parent, os.W_OK):
+        right = "that folder cannot be written to; name another"
+    elif path.exists() and path.samefile(build):
+        right = "that is the build file itself; name another file for the report"
+    else:
+        return
+    raise InputError(Fault("--report", str(path), right))
 
 
 def _explain(args: argparse.Namespace) -> int:
@@ -161,10 +179,7 @@ def demo_builds() -> list[Path]:
     raise BlockwrightError("the demo builds are missing from this installation")
 
 
-def _demo(args: argparse.Namespace) -> int:
-    folder = Path(args.folder)
-    if folder.exists() and not folder.is_dir():
-        raise InputError(Fault("demo", str(folder), "there is a file of that name; name a folder"))
+def _copy_demos(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for source in demo_builds():
         target = folder / source.name
@@ -172,6 +187,17 @@ def _demo(args: argparse.Namespace) -> int:
             _say(f"{target} was changed; left as it is")
             continue
         target.write_bytes(source.read_bytes())
+
+
+def _demo(args: argparse.Namespace) -> int:
+    folder = Path(args.folder)
+    if folder.exists() and not folder.is_dir():
+        raise InputError(Fault("demo", str(folder), "there is a file of that name; name a folder"))
+    try:
+        _copy_demos(folder)
+    except OSError as error:
+        right = f"it cannot be written to ({error.strerror}); name another"
+        raise InputError(Fault("demo", str(folder), right)) from None
     from .build.load import load
 
     report = folder / (Path(DEMO).stem + ".html")
@@ -202,7 +228,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        return _COMMANDS[args.command](args)
+        code = _COMMANDS[args.command](args)
+        sys.stdout.flush()
+        return code
     except BlockwrightError as error:
         print(f"blockwright: {error}", file=sys.stderr)
         return error.exit_code

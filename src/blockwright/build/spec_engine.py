@@ -73,7 +73,7 @@ class Target(Section):
         Any,
         Q(
             "number",
-            "0.01",
+            "0.5",
             "0.9999",
             "Least chance of lasting the duty that is accepted.",
             "0.95",

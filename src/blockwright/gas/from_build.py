@@ -151,6 +151,16 @@ def charge_temperature(
     return air_temperature - cooling + heating
 
 
+def _mixture(build: Build) -> float:
+    """Relative air-fuel ratio of the build, where the tables of its burned gas hold."""
+    given = build.value("fuel.lambda")
+    low, high = working_gas(build.word("fuel.kind")).lambda_range
+    if not low <= given.si <= high:
+        right = f"the properties of burned gas are known from {low:.2f} to {high:.2f}"
+        raise InputError(Fault("fuel.lambda", f"{given.si:g}", right, given.line), build.source)
+    return given.si
+
+
 def operating_point(
     build: Build,
     speed: float | None = None,
@@ -192,7 +202,7 @@ def operating_point(
         pressure = plenum_pressure
     if plenum_temperature is not None:
         temperature = plenum_temperature
-    fuel, lambda_ = build.word("fuel.kind"), build.si("fuel.lambda")
+    fuel, lambda_ = build.word("fuel.kind"), _mixture(build)
     duration = float(burn_angle(_turn_degrees(build, "spark.burn_duration"), n, target))
     if build.has("spark.ca50") and build.value("spark.ca50").by != "assumed":
         ca10 = float(ca10_from_ca50(_turn_degrees(build, "spark.ca50"), duration))

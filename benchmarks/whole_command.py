@@ -1,0 +1,53 @@
+"""Whole commands on the hill-climb V8 demo, in new processes: `--help`, `judge` warm, `judge` for the first time ever.
+
+Limits (2 cores): `--help` under 0.4 s; `judge` warm, with spreads, 3 s; first ever run with compilation 20 s.
+Warm = new process, compile cache full, no result cache (there is none).  Each warm figure is the
+median of five.  Run on a quiet machine: other work on the cores shows in the result.
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from record import record
+
+ROOT = Path(__file__).parents[1]
+BUILD = str(ROOT / "examples" / "hillclimb_v8.toml")
+
+
+def seconds(arguments: list[str], cache: str | None = None) -> float:
+    """Wall time of one command [s]."""
+    environment = dict(os.environ)
+    if cache is not None:
+        environment["BLOCKWRIGHT_CACHE"] = cache
+    start = time.perf_counter()
+    subprocess.run(
+        [sys.executable, "-m", "blockwright", *arguments], check=True, capture_output=True, env=environment
+    )
+    return time.perf_counter() - start
+
+
+def main() -> None:
+    """Measure, print and record."""
+    with tempfile.TemporaryDirectory() as empty:
+        first = seconds(["judge", BUILD], cache=empty)
+    seconds(["judge", BUILD])
+    warm = statistics.median(seconds(["judge", BUILD]) for _ in range(5))
+    brief = statistics.median(seconds(["--help"]) for _ in range(5))
+    for name, found, limit in (
+        ("--help", brief, 0.4),
+        ("judge, warm", warm, 3.0),
+        ("judge, first ever", first, 20.0),
+    ):
+        verdict = "kept" if found <= limit else "MISSED"
+        record(name, f"{found:.2f} s, limit {limit:g} s: {verdict} ({found / limit:.2f} of it)")
+
+
+if __name__ == "__main__":
+    main()
