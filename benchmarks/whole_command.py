@@ -1,4 +1,4 @@
-"""Whole commands on the hill-climb V8 demo, in new processes: `--help`, `judge` warm, `judge` for the first time ever.
+"""Whole commands on the hill-climb V8 demo, each in a new process.
 
 Limits (2 cores): `--help` under 0.4 s; `judge` warm, with spreads, 3 s; first ever run with compilation 20 s.
 Warm = new process, compile cache full, no result cache (there is none).  Each warm figure is the

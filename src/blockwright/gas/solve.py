@@ -234,8 +234,10 @@ def solve(
     else:
         worst = max(changes, key=lambda name: changes[name])
         raise NotSettled(
-            f"after {MOST_CYCLES} cycles at {point.speed * 30 / math.pi:.0f} rpm the {worst} still "
-            f"changes by {changes[worst]:.1e} from cycle to cycle ({tolerance:.0e} is wanted)"
+            f"the gas model did not settle: after {MOST_CYCLES} cycles at "
+            f"{point.speed * 30 / math.pi:.0f} rpm the {worst} still changes by {changes[worst]:.1e} from "
+            f"cycle to cycle ({tolerance:.0e} is wanted), with {point.plenum_pressure / 1e5:.2f} bar in the "
+            "manifold. Look for flow tables, cams or volumes that choke it"
         )
     received = _pairs(engine.outside[0]) + _pairs(engine.outside[1])
     open_balance = after - before + received

@@ -64,6 +64,12 @@ def power_at_chance(breaking: Array, chance_of_failing: float) -> float | None:
     return float(low + (place - np.floor(place)) * (high - low))
 
 
+def early_power(breaking: Array) -> float:
+    """Power at which 5 % have failed; -inf if they do at the lowest level, inf if not even at the highest."""
+    ordered = np.sort(breaking)
+    return float(ordered[int(np.floor(0.05 * (ordered.size - 1)))])
+
+
 def failure_powers(breaking: Array, unit: str, factor: float) -> FailurePowers:
     """Powers of 5, 50 and 90 % failing, in `unit` (= W times `factor`)."""
     found = [power_at_chance(breaking, chance) for chance in (0.05, 0.50, 0.90)]

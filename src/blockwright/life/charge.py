@@ -33,6 +33,8 @@ LEVELS = (0.50, 1.00, 1.60, 2.50)
 _AWAY = 5e-4
 #: Manifold pressures between which the wanted power is sought [Pa].
 PRESSURE_RANGE = (0.25e5, 6.0e5)
+#: Standard uncertainties by which combustion is early where the hardest angles are looked for again.
+_EARLY = 1.5
 _WORKERS = 2
 
 
@@ -173,10 +175,10 @@ def run_level(
         return _operation(engine, index, charge * base, starts[index], tolerance)
 
     with ThreadPoolExecutor(_WORKERS) as pool:
+        waiting = [pool.submit(one, index) for index in range(len(engine.points))]
         same = next((i for i, d in enumerate(engine.points) if _is_target(engine, d)), None)
-        later = pool.submit(at_target) if same is None else None
-        operations = tuple(pool.map(one, range(len(engine.points))))
-        cycle = operations[same].cycle if same is not None else later.result()  # type: ignore[union-attr]
+        cycle = at_target() if same is None else waiting[same].result().cycle
+        operations = tuple(future.result() for future in waiting)
     return Level(charge, cycle.brake_power, cycle, operations)
 
 
@@ -220,19 +222,17 @@ def _kept_angles(
     widths: Array,
     speed: float,
 ) -> NDArray[np.intp]:
-    """Angles of the outline of every main's polar load, nominal and with combustion early and late."""
+    """Angles of the outline of every main's polar load, nominal and with combustion early."""
     found = []
     nominal = main_loads(engine.loads, gauge, speed)
-    shifted = []
-    for side in (-1.5, 1.5):
-        x = centre.copy()
-        x[2] += side * widths[2]
-        p = np.exp(surface_at(x[None, :])[0, :720]) - engine.crankcase
-        shifted.append(main_loads(engine.loads, np.tile(p, (len(gauge), 1)), speed))
+    x = centre.copy()
+    x[2] -= _EARLY * widths[2]
+    p = np.exp(surface_at(x[None, :])[0, :720]) - engine.crankcase
+    early = main_loads(engine.loads, np.tile(p, (len(gauge), 1)), speed)
     for j in range(nominal.vertical.shape[0]):
-        kept = [extreme_angles(nominal.vertical[j], nominal.lateral[j], DIRECTIONS)]
-        kept += [extreme_angles(loads.vertical[j], loads.lateral[j], LOADED) for loads in shifted]
-        found.append(np.unique(np.concatenate(kept)))
+        outline = extreme_angles(nominal.vertical[j], nominal.lateral[j], DIRECTIONS)
+        fast = extreme_angles(early.vertical[j], early.lateral[j], LOADED)
+        found.append(np.unique(np.concatenate([outline, fast])))
     most = max(angles.size for angles in found)
     return np.array([np.pad(angles, (0, most - angles.size), mode="edge") for angles in found])
 

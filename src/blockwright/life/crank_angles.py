@@ -10,7 +10,7 @@ from ..trace import Array
 #: Directions in which the nominal polar load of a main is looked at for its farthest point [deg].
 #: The cap's half closely, straight and slanting into the block once each.
 DIRECTIONS = np.array([-80.0, -40.0, 0.0, 40.0, 80.0, 130.0, 180.0, 230.0])
-#: Directions looked at again with combustion early and late.
+#: Directions looked at again with combustion early, when the loads are highest.
 LOADED = np.array([-40.0, 0.0, 40.0])
 
 

@@ -68,6 +68,10 @@ def _trace(study: Study, operation: Operation, draw: Draw, units: ShopUnits) -> 
     loads = main_loads(study.engine.loads, gauge, operation.speed)
     p, f, v = units.factor("Pa", gas=True), units.factor("N"), units.factor("m3")
     angle = np.arange(720.0)
+    # A motored engine breathes near the atmosphere; the firing cycle's blow-down is not its own.
+    breathing = study.engine.breathing
+    shut = (angle <= breathing.exhaust_opens) | (angle >= 720.0 + breathing.intake_closes)
+    motored = np.where(shut, operation.motored, operation.crankcase)
 
     def listed(values: Array) -> tuple[float, ...]:
         return tuple(float(x) for x in values)
@@ -79,9 +83,9 @@ def _trace(study: Study, operation: Operation, draw: Draw, units: ShopUnits) -> 
         pressure=listed(nominal * p),
         pressure_low=listed(low * p),
         pressure_high=listed(high * p),
-        motored=listed(operation.motored * p),
+        motored=listed(motored * p),
         pressure_unit=units.unit("Pa", gas=True),
-        volume=listed(study.engine.breathing.volume(angle) * v),
+        volume=listed(breathing.volume(angle) * v),
         volume_unit=units.unit("m3"),
         main_vertical=tuple(listed(row * f) for row in loads.vertical),
         main_lateral=tuple(listed(row * f) for row in loads.lateral),

@@ -17,7 +17,7 @@ from . import evidence, present, quick
 from .draw import Draw
 from .measure import advice, variance_shares
 from .options import Option, options
-from .reliability import limit_design_point
+from .reliability import Failure, likely_failure
 from .shop_units import ShopUnits, shop_units
 from .study import (
     Outcome,
@@ -103,12 +103,13 @@ def _judged(build: Build, samples: int, seed: int, say: Say) -> tuple[Verdict, S
     survival = found.survival(wanted)
     found, checked = _refined(sampled, found, accepted)
     study = sampled.study
-    limits = _limits(study, found, draw, units)
+    limits, failure = _limits(study, found, draw, units)
     ceiling = _ceiling(study, found, units, accepted, checked)
     shares = variance_shares(draw, found.system)
     governing = limits[0]
     lives = survival >= accepted
     power = units.quantity(build.si("target.power"), "W")
+    surface_error = present.surface_error(study)
     verdict = Verdict(
         schema=SCHEMA,
         name=build.name,
@@ -138,11 +139,24 @@ def _judged(build: Build, samples: int, seed: int, say: Say) -> tuple[Verdict, S
             "power at those levels": ", ".join(units_text(units, level.power) for level in study.levels),
             "share of the doubt from models": percent(min(shares.models, 1.0)),
             "share of the doubt from catalogue figures": percent(min(shares.catalogue, 1.0)),
-            "largest error of a pressure surface": f"{100 * present.surface_error(study):.2f} %",
-        },
+            "largest error of a pressure surface on its design": f"{100 * surface_error:.2f} %",
+        }
+        | _likely(failure),
         version=__version__,
     )
     return verdict, sampled
+
+
+def _likely(failure: Failure | None) -> dict[str, str]:
+    """How the governing limit most likely fails, for the method's lines."""
+    if failure is None:
+        return {"FORM on the governing limit": "did not settle; no reliability index is given"}
+    order = np.argsort(-failure.point.importance)[:4]
+    shares = ", ".join(f"{failure.names[i]} {100 * failure.point.importance[i]:.0f} %" for i in order)
+    return {
+        "FORM on the governing limit": f"reliability index {failure.point.beta:.2f}; shares: {shares}",
+        "pressure surface at the design point against the gas model": f"{100 * failure.surface_error:+.2f} %",
+    }
 
 
 def units_text(units: ShopUnits, power: float) -> str:
@@ -160,16 +174,26 @@ def _failure_powers(breaking: Array, units: ShopUnits) -> FailurePowers:
     return ceilings.failure_powers(breaking[1:], units.power, units.factor("W"))
 
 
-def _limits(study: Study, found: Outcome, draw: Draw, units: ShopUnits) -> tuple[Limit, ...]:
-    """Limits, the one most likely to break first; guides last."""
+def _limits(
+    study: Study, found: Outcome, draw: Draw, units: ShopUnits
+) -> tuple[tuple[Limit, ...], Failure | None]:
+    """Limits in the order in which they go as power rises: by the power at which 5 % would have failed.
+
+    Guides come last.  Of limits that even the highest power does not reach, the lower margin first.
+    """
     made = [present.limit(limit, units, _breaking(found, limit.identity.id, units)) for limit in found.limits]
-    ordered = sorted(made, key=lambda limit: (limit.kind == "guide", limit.survival, limit.margin.value))
+    early = {key: ceilings.early_power(breaking[1:]) for key, breaking in found.breaking.items()}
+    ordered = sorted(made, key=lambda limit: (limit.kind == "guide", early.get(limit.id, 0.0), _low(limit)))
     by_id = {limit.identity.id: limit for limit in found.limits}
     first = ordered[0]
-    point = limit_design_point(study, by_id[first.id], draw)
-    if point is not None:
-        ordered[0] = present.with_beta(first, point[0].beta)
-    return tuple(ordered)
+    failure = likely_failure(study, by_id[first.id], draw)
+    if failure is not None:
+        ordered[0] = present.with_beta(first, failure.point.beta)
+    return tuple(ordered), failure
+
+
+def _low(limit: Limit) -> float:
+    return limit.margin.spread.low if limit.margin.spread else limit.margin.value
 
 
 def _breaking(found: Outcome, key: str, units: ShopUnits) -> FailurePowers | None:
@@ -260,7 +284,7 @@ def _band(found: Outcome, accepted: float, top: float) -> tuple[float, float]:
     slack = 2.0 * ceilings.standard_error(accepted, found.system.size - 1)
     low = ceilings.power_at_chance(found.system[1:], max(1.0 - accepted - slack, 0.0))
     high = ceilings.power_at_chance(found.system[1:], min(1.0 - accepted + slack, 1.0))
-    return low or top, high or top
+    return low or float(found.powers[0]), high or float(found.powers[-1])
 
 
 def _first_to_go(found: Outcome, accepted: float) -> str:

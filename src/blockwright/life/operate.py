@@ -163,6 +163,27 @@ class Operation:
         return y
 
 
+def closed_at(breathing: Breathing, point: OperatingPoint, cycle: Cycle, x: Array) -> Array:
+    """Closed cycles at rows of the surfaces' inputs, shape (rows, 6) -> (rows, 720) [Pa]; NaN where open."""
+    charge, heat, warm = np.exp(x[:, 0]), np.exp(x[:, 4]), np.exp(x[:, 5])
+    trapped = cycle.trapped
+    batch = Trapped(
+        trapped.angle,
+        trapped.pressure * charge * warm,
+        trapped.temperature * warm,
+        np.asarray(trapped.masses)[None, :] * charge[:, None],
+    )
+    return closed(
+        breathing,
+        batch,
+        point,
+        compression_ratio=np.exp(x[:, 1]),
+        ca10=x[:, 2],
+        burn_10_90=np.exp(x[:, 3]),
+        heat_factor=point.heat_factor * heat,
+    )
+
+
 def closed_surface(
     breathing: Breathing, point: OperatingPoint, cycle: Cycle, widths: Array
 ) -> tuple[Surface, Array, Array]:
@@ -187,29 +208,13 @@ def closed_surface(
         [0.0, np.log(breathing.compression_ratio), point.ca10, np.log(point.burn_10_90), 0.0, 0.0]
     )
     x = centre + scale * composite_design(len(INPUTS))
-    charge, heat, warm = np.exp(x[:, 0]), np.exp(x[:, 4]), np.exp(x[:, 5])
-    trapped = cycle.trapped
-    batch = Trapped(
-        trapped.angle,
-        trapped.pressure * charge * warm,
-        trapped.temperature * warm,
-        np.asarray(trapped.masses)[None, :] * charge[:, None],
-    )
-    pressure = closed(
-        breathing,
-        batch,
-        point,
-        compression_ratio=np.exp(x[:, 1]),
-        ca10=x[:, 2],
-        burn_10_90=np.exp(x[:, 3]),
-        heat_factor=point.heat_factor * heat,
-    )
+    pressure = closed_at(breathing, point, cycle, x)
     mean = cycle.pressure.mean(axis=0)
     shut = np.isfinite(pressure[0])
     closed_work = _work(pressure, breathing, shut)
-    filled = np.where(np.isfinite(pressure), pressure, mean[None, :] * charge[:, None])
+    filled = np.where(np.isfinite(pressure), pressure, mean[None, :] * np.exp(x[:, :1]))
     outputs = np.column_stack([np.log(filled), np.log(_peak(filled)), np.log(closed_work)])
-    still = motored(breathing, trapped, point)
+    still = motored(breathing, cycle.trapped, point)
     return fit(outputs, centre, scale), filled[0], np.where(np.isfinite(still), still, mean)
 
 

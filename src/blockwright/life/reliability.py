@@ -2,30 +2,51 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from ..trace import Array
 from . import evaluate
+from .charge import point_at
 from .draw import Coordinates, Draw
 from .form import DesignPoint, design_point
 from .leaves import SampleLeaves
+from .operate import closed_at
 from .study import Study
 
 #: Quantities whose share at the origin is below this stay at their best estimates.
 _SMALLEST_SHARE = 1e-4
 
 
-def limit_design_point(
-    study: Study, limit: evaluate.Evaluated, draw: Draw
-) -> tuple[DesignPoint, tuple[str, ...]] | None:
-    """Design point of one limit, and the names of its coordinates.
+@dataclass(frozen=True)
+class Failure:
+    """The most likely way in which one limit fails at the wanted power.
+
+    Attributes
+    ----------
+    point : DesignPoint
+    names : tuple of str
+        Its coordinates, quantities of the draw.
+    surface_error : float
+        Pressure surface over the gas model's closed cycle, run again at the design point, less 1: the
+        largest over the duty's points, of the peak [-].
+    """
+
+    point: DesignPoint
+    names: tuple[str, ...]
+    surface_error: float
+
+
+def likely_failure(study: Study, limit: evaluate.Evaluated, draw: Draw) -> Failure | None:
+    """Design point of one limit, with the gas model run again there.
 
     The limit state is the log of the margin.  One gradient over every quantity that the
     samples used finds those that matter; the search then runs in these alone.
 
     Returns
     -------
-    (DesignPoint, names) or None
+    Failure or None
         None when the search did not settle.
     """
     level = study.levels[study.wanted]
@@ -45,4 +66,17 @@ def limit_design_point(
         return None
     kept = tuple(name for name, g in zip(names, gradient, strict=True) if g * g > _SMALLEST_SHARE * total)
     found = design_point(Coordinates(kept, log_margin), len(kept), step=step, tolerance=1e-3, max_steps=25)
-    return None if found is None else (found, kept)
+    if found is None:
+        return None
+    there = Draw(0, 0, {name: np.array([u]) for name, u in zip(kept, found.u, strict=True)})
+    return Failure(found, kept, _surface_error(study, there))
+
+
+def _surface_error(study: Study, there: Draw) -> float:
+    """Largest relative error of the surfaces' peak against the closed cycle itself at one draw."""
+    errors = []
+    for duty, operation in zip(study.engine.points, study.levels[study.wanted].operations, strict=True):
+        point = point_at(study.build, duty.speed, duty.load, study.base)
+        pressure = closed_at(study.engine.breathing, point, operation.cycle, operation.inputs(there))
+        errors.append(float(operation.at(there).peak[0] / np.nanmax(pressure[0]) - 1.0))
+    return max(errors, key=abs)

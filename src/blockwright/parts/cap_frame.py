@@ -66,6 +66,8 @@ class CapDims:
     modulus: float
     poisson: float = 0.26
     film: float = 0.5 * np.pi
+    foot_tilt: float = 0.0
+    foot_give: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("bore", "crown", "foot_width", "span", "length", "modulus"):
@@ -237,6 +239,13 @@ def _loads(dims: CapDims, theta: Array, direction: Array) -> tuple[Array, Array]
     )
 
 
+def _foot_compliance(dims: CapDims) -> tuple[float, float]:
+    """Turn of a foot's face per moment [rad/(N m)] and its movement along the joint per force [m/N]."""
+    half = 0.5 * dims.foot_width
+    tilt = 4.0 * (1.0 - dims.poisson**2) / (np.pi * dims.modulus * half**2 * dims.length)
+    return dims.foot_tilt * tilt, dims.foot_give / (dims.modulus * dims.length)
+
+
 def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None) -> Influence:
     """Unit solutions of the cap for a grid of load directions.
 
@@ -276,13 +285,28 @@ def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None)
         _section_forces(ring, zero, one, foot * one),
         _section_forces(ring, zero, zero, one),
     )
+    tilt, give = _foot_compliance(dims)
+    ends = _ring(dims, np.array([-0.5 * np.pi, 0.5 * np.pi]), step)
+    flat_x, flat_y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+    two = np.ones(2)
+    # moment and sideways force at both feet by each unit force at the right one
+    end_x = np.outer(flat_x, two)
+    end_m = np.stack(
+        [
+            _section_forces(ends, x * two, y * two, (m + foot * y) * two)[2]
+            for x, y, m in zip(flat_x, flat_y, (0.0, 0.0, 1.0), strict=True)
+        ]
+    )
     weights = [np.stack(unit) * ring.ds for unit in units]  # N, V, M against stretch, slide, turn
     flexibility = np.array(
         [[np.sum(w * np.stack(_strains(dims, ring, unit))) for unit in units] for w in weights]
     )
+    flexibility += tilt * end_m @ end_m.T + give * end_x @ end_x.T
     fx, fy = _loads(dims, ring.theta, direction)
     moved = _strains(dims, ring, _section_forces(ring, fx, fy, np.zeros_like(fx)))
     gaps = np.stack([moved[0] @ w[0] + moved[1] @ w[1] + moved[2] @ w[2] for w in weights])
+    ex, ey = _loads(dims, ends.theta, direction)
+    gaps += tilt * end_m @ _section_forces(ends, ex, ey, np.zeros_like(ex))[2].T + give * end_x @ ex.T
     reaction = -np.linalg.solve(flexibility, gaps)  # on the cap at the right foot: x, y, moment
     # Reaction at the right foot while it alone is moved outwards by 1 m.
     opened = np.linalg.solve(flexibility, np.array([1.0, 0.0, 0.0]))

@@ -25,7 +25,7 @@ _EQUATION = "half ring of varying depth, Castigliano with Winkler's curved bar, 
 _NOTES = (
     "quasi-static: rocking and resonance of the cap are not modelled yet",
     "film pressure taken as a cosine about the load; it does not lean with the journal's turning",
-    "feet held in rotation by the clamp; the bolt bosses' own depth is not in the ring",
+    "feet on elastic iron, joint closed; the bolt bosses' own depth is not in the ring",
 )
 
 
@@ -35,7 +35,7 @@ def notch_gradient(radius: Array) -> Array:
     return 2.0 / radius
 
 
-@formula(symbol="f", unit="1", equation="f = K_t m", source="definition")
+@formula(symbol="f", unit="1", equation="f = K_f m", source="definition")
 def stress_factor(notch: Array, error: Array) -> Array:
     """Factor on the ring's stress under load: notch factor times model error [-]."""
     return notch * error
@@ -44,7 +44,7 @@ def stress_factor(notch: Array, error: Array) -> Array:
 @formula(
     symbol="sigma_0",
     unit="Pa",
-    equation="sigma_0 = K_t (c p_c g_c + q F_r g_q)",
+    equation="sigma_0 = K_f (c p_c g_c + q F_r g_q)",
     source=_EQUATION,
 )
 def rest_stress(
@@ -167,17 +167,19 @@ def share(cycle: Array, cause: str) -> Array:
 
 
 @formula(
-    symbol="S",
-    unit="Pa",
-    equation="S = min(S_notch, K_t S_plain)",
-    source="definition: a notch never makes a place stronger (K_f >= 1)",
+    symbol="K_f",
+    unit="1",
+    equation="K_f = max(K_t S_plain/S_notch, 1)",
+    source="definition of the fatigue notch factor; FKM guideline 2012, K_f = K_t/n",
 )
-def notched_strength(notched: Array, plain: Array, notch: Array) -> Array:
-    """Fatigue limit in terms of the notch's local stress [Pa].
+def fatigue_notch(notched: Array, plain: Array, notch: Array) -> Array:
+    """How much of a notch the metal feels [-]; a notch never makes a place stronger.
 
-    `notched` with the support of the notch's gradient, `plain` without a notch [Pa]; `notch` K_t [-].
+    `notched`: local fatigue limit with the support of the notch's gradient, `plain` without a
+    notch [Pa]; `notch`: K_t [-].  It raises mean and amplitude alike: a notch too blunt to be felt by
+    one is not felt by the other.
     """
-    return np.minimum(notched, notch * plain)
+    return np.maximum(notch * plain / notched, 1.0)
 
 
 @formula(symbol="k_c", unit="N/m", equation="k_c = k_0 g (E/E_0)", source=_EQUATION)
@@ -206,6 +208,8 @@ def dims_of(build: Build) -> CapDims:
         modulus=iron.si("modulus"),
         poisson=iron.si("poisson"),
         film=catalogue.row("model", "cap.film_half_width").si("value"),
+        foot_tilt=catalogue.row("model", "cap.foot_tilt").si("value"),
+        foot_give=catalogue.row("model", "cap.foot_give").si("value"),
     )
 
 
@@ -324,13 +328,6 @@ def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -
     held = cap.leaf("outer-fibre stress per load, feet held", cap.unit.stress, "Pa/N")
     release = cap.leaf("stress per closing force released", cap.unit.release, "Pa/N")
     release_factor = cap.factor("release")
-    notch = ctx.model("cap.notch_factor")
-    squeeze = feet.ties[2]
-    crush = cap.leaf("stress per shell pressure", cap.unit.crush, "Pa/Pa")
-    rest = rest_stress(crush, pressure, cap.factor("crush"), release, squeeze, release_factor, notch)
-    factor = stress_factor(notch, ctx.model("cap.crown.model_error"))
-    cycle = crown_cycle(lean, load, held, cap.factor("stress"), let_go, release, release_factor, factor, rest)
-
     crown = ctx.build("caps.crown")
     skin = build.choice("caps.surface") == "as-cast"
     plain, notched = (
@@ -339,6 +336,13 @@ def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -
         )
         for gradient in (None, notch_gradient(ctx.build("caps.notch_radius")))
     )
+    notch = fatigue_notch(notched, plain, ctx.model("cap.notch_factor"))
+    squeeze = feet.ties[2]
+    crush = cap.leaf("stress per shell pressure", cap.unit.crush, "Pa/Pa")
+    rest = rest_stress(crush, pressure, cap.factor("crush"), release, squeeze, release_factor, notch)
+    factor = stress_factor(notch, ctx.model("cap.crown.model_error"))
+    cycle = crown_cycle(lean, load, held, cap.factor("stress"), let_go, release, release_factor, factor, rest)
+
     iron = str(build.choice("caps.material"))
     return Fatigue(
         identity=Identity(
@@ -352,8 +356,8 @@ def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -
         ),
         stress_max=largest(cycle),
         stress_min=smallest(cycle),
-        strength=notched_strength(notched, plain, notch),
-        tensile=strength.tensile_strength(ctx, build, "caps", crown),
+        strength=plain,
+        tensile=strength.static_strength(ctx, build, "caps", crown),
         slope=ctx.catalogue("metal", iron, "slope"),
         knee=ctx.catalogue("metal", iron, "knee"),
         mean_rule=catalogue.row("metal", iron).text("mean_rule"),

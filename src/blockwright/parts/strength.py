@@ -195,6 +195,18 @@ def local_fatigue_limit(
     return ratio * tensile * surface * temperature * support / bar_support
 
 
+@formula(
+    symbol="R_B",
+    unit="Pa",
+    equation="R_B = c R",
+    source="modulus of rupture of grey iron; ASTM A48 transverse loads and FKM's M = 0.5, docs/models/fatigue.md",
+    valid="grey iron, elastic stress at the face of a bent solid section",
+)
+def bending_strength(tensile: Value, factor: Value) -> Value:
+    """Elastic bending stress at which a section breaks: grey iron yields in tension before it does."""
+    return tensile * factor
+
+
 def material(build: Build, section: str) -> str:
     """Catalogue row of a section (``"casting"``, ``"caps"``)."""
     return str(build.choice(f"{section}.material"))
@@ -237,6 +249,17 @@ def tensile_strength(ctx: Leaves, build: Build, section: str, thickness: Value) 
         exponent = ctx.model(f"strength.{kind}.section_exponent")
         estimate = section_tensile(estimate, thickness, ctx.model("strength.hardness_wall"), exponent)
     return updated_tensile(sized, estimate, _class_weight(build, section))
+
+
+def static_strength(ctx: Leaves, build: Build, section: str, thickness: Value) -> Value:
+    """Elastic bending stress at which the section breaks [Pa]: where a mean-stress line ends, bent.
+
+    Arguments as `tensile_strength`, which it equals for all metals but grey iron.
+    """
+    tensile = tensile_strength(ctx, build, section, thickness)
+    if family(material(build, section)) != "grey":
+        return tensile
+    return bending_strength(tensile, ctx.model("strength.grey.bending_factor"))
 
 
 def fatigue_strength(

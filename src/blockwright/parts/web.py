@@ -140,7 +140,9 @@ def _iron(
             gradient=gradient,
             loading="bending" if bending else "axial",
         ),
-        tensile=strength.tensile_strength(ctx, build, "casting", thickness),
+        tensile=(strength.static_strength if bending else strength.tensile_strength)(
+            ctx, build, "casting", thickness
+        ),
         slope=ctx.catalogue("metal", row, "slope"),
         knee=ctx.catalogue("metal", row, "knee"),
         mean_rule=catalogue.row("metal", row).text("mean_rule"),

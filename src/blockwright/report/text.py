@@ -82,6 +82,7 @@ def _limits(v: Verdict, paper: Sheet) -> list[str]:
                 for k, (part, size) in enumerate(zip(parts, sizes, strict=True))
             ]
             lines.append("  ".join(texts).rstrip()[: paper.width])
+    lines += paper.paragraph(f"How the first came about: blockwright explain BUILD.toml {found[0].worst.id}")
     return lines
 
 
