@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from blockwright.build import load
+from blockwright.build import load, loads
 from blockwright.errors import InputError
 from blockwright.gas import from_build, solve
 
@@ -97,3 +97,10 @@ def test_given_lift_curves_are_used():
     assert_allclose(lift[460 * 4], 0.5 * 0.0254, rtol=1e-9)
     assert np.flatnonzero(lift)[0] >= 330 * 4
     assert lift[600 * 4] == 0.0
+
+
+def test_a_mixture_beyond_the_tables_of_burned_gas_is_named_with_its_line():
+    text = EXAMPLES[-1].read_text(encoding="utf-8").replace('lambda = "0.84"', 'lambda = "0.50"')
+    made = loads(text, "rich.toml")
+    with pytest.raises(InputError, match=r"fuel\.lambda \(line \d+\): read 0\.5; .* from 0\.59 to 1\.67"):
+        from_build.operating_point(made)

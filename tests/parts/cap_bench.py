@@ -30,6 +30,7 @@ DIMENSIONS: dict[str, tuple[float, float]] = {
     "caps.register_fit": (0.0, 0.0),
     "caps.register_depth": (5e-3, 0.2e-3),
     "caps.notch_radius": (3e-3, 0.5e-3),
+    "crank.main_journal": (59e-3, 5e-6),
     "layout.bank_angle": (np.radians(90.0), 0.0),
     **{
         f"{section}.{field}": figure

@@ -15,6 +15,8 @@ from blockwright.parts.cases import Fatigue, SingleEvent
 
 from .cap_bench import GIRDLE, cap_build, loads, one_load, samples, traced
 
+#: A running clearance so wide that the bore never closes on the journal.
+ROOM = {"cap__running_clearance": 1.0}
 LOADS = [(27e3, 0.0), (27e3, 20e3), (49e3, 40e3), (30e3, -18e3)]
 
 
@@ -71,14 +73,14 @@ def test_more_friction_never_means_more_stress(load):
 
 
 def test_a_stiffer_girdle_means_less_stress():
-    load, no_friction = (27e3, 0.0), {"cap__foot_friction": 0.05}
+    load, no_friction = (27e3, 0.0), {"cap__foot_friction": 0.05, **ROOM}
     plates = [{}, {**GIRDLE, "girdle.width": 5e-3}, {**GIRDLE, "girdle.width": 38e-3}]
     stress = [top(crown(load, cap_build(p), **no_friction)) for p in plates]
     assert stress[0] > stress[1] > stress[2]
 
 
 def test_a_girdle_with_play_and_no_grip_helps_only_once_it_bears():
-    load, slick = (27e3, 0.0), {"cap__foot_friction": 1e-6}
+    load, slick = (27e3, 0.0), {"cap__foot_friction": 1e-6, **ROOM}
     none = top(crown(load, **slick))
     assert_allclose(top(crown(load, cap_build({**GIRDLE, "girdle.fit": 2e-3}), **slick)), none, rtol=1e-5)
     assert top(crown(load, cap_build({**GIRDLE, "girdle.fit": 10e-6}), **slick)) < none
@@ -100,7 +102,7 @@ def test_a_register_with_clearance_holds_nothing_and_a_tight_one_squeezes():
     fits = [cap_build({"caps.register_fit": fit}) for fit in (-50e-6, 0.0, 60e-6)]
     capacity = [float(slip(load, b).capacity.item()) for b in fits]
     assert capacity[0] == capacity[1] < capacity[2]
-    tight, none = crown(load, fits[2]), crown(load, fits[1])
+    tight, none = crown(load, fits[2], **ROOM), crown(load, fits[1], **ROOM)
     assert tight.split["slip of the feet"] < none.split["slip of the feet"]
     assert tight.split["shells and register at rest"] > none.split["shells and register at rest"]
 
@@ -122,6 +124,41 @@ def test_left_and_right_are_alike(load):
 def test_causes_add_up_to_the_largest_stress(load):
     limit = crown(load)
     assert_allclose(sum(np.max(part) for part in limit.split.values()), top(limit), rtol=1e-12)
+
+
+@pytest.mark.parametrize("load", LOADS)
+def test_the_trailing_foot_gives_up_what_friction_does_not_hold(load):
+    """By hand: S = C + H_c/2 - mu N at the trailing foot, whatever the closing force alone may be."""
+    from blockwright.joints import clamp
+    from blockwright.parts.cap_frame import influence
+
+    build = cap_build()
+    unit = influence(caps.dims_of(build), direction=np.array([np.arctan2(abs(load[1]), load[0])]))
+    force, leaves = np.hypot(*load), samples(build, {})
+    phi = float(clamp.load_factor(leaves, build, "main_fasteners").item())
+    held = 0.5 * float(clamp.cap_clamp(leaves, build, 1).item()) - 8e6 * 32e-3 * 22e-3
+    friction = 0.12 * (held - (1 - phi) * unit.trailing_lift[0] * force)
+    excess = (unit.closing[0] + 0.5 * unit.lateral[0]) * force - friction
+    limit = crown(load, cap__foot_friction=0.12, cap__notch_factor=1.0, **ROOM)
+    station = unit.release[1] if load[1] == 0.0 else unit.release[2]
+    assert_allclose(np.max(limit.split["slip of the feet"]), station * max(excess, 0.0), rtol=2e-3)
+
+
+def test_the_journal_stops_a_foot():
+    load, slick = (49e3, 40e3), {"cap__foot_friction": 0.05}
+    free, stopped = (crown(load, **slick, **room) for room in (ROOM, {"cap__running_clearance": 1e-3}))
+    assert np.max(stopped.split["slip of the feet"]) < np.max(free.split["slip of the feet"])
+    solid = crown(load, **slick, cap__running_clearance=1e-9)
+    assert_allclose(np.max(solid.split["slip of the feet"]), 0.0, atol=1e3)
+
+
+def test_a_notch_that_is_too_blunt_to_be_felt_moves_nothing():
+    """K_f = 1 once the support of the notch's gradient makes up for K_t: neither amplitude nor mean."""
+    one, two = (crown((27e3, 20e3), cap__notch_factor=k) for k in (1.0, 1.2))
+    assert_allclose(one.stress_max, two.stress_max, rtol=1e-12)
+    assert_allclose(one.strength, two.strength, rtol=1e-12)
+    sharp = crown((27e3, 20e3), cap__notch_factor=3.0)
+    assert top(sharp) > 1.5 * top(two)
 
 
 def test_slip_demand_is_the_statics_of_one_foot():

@@ -8,6 +8,7 @@ import io
 import numpy as np
 import pytest
 
+from blockwright.report import words
 from blockwright.report.explain import explain_text, value_text
 from blockwright.report.text import judge_text
 from blockwright.trace import Leaf, Node, Traced, formula
@@ -55,6 +56,7 @@ def test_the_table_is_worst_first_and_at_most_ten() -> None:
     names = [line.split("  ")[0] for line in lines[start + 2 : start + 12]]
     assert names == [f"Limit {k:02d}" for k in range(13, 3, -1)]
     assert lines[start + 12] == ""
+    assert lines[start + 13].startswith("How the first came about: blockwright explain BUILD.toml ")
 
 
 @formula(symbol="A", unit="m2", equation="A = b*h", source="definition")
@@ -161,7 +163,37 @@ def test_long_names_are_broken_not_cut() -> None:
     name = "Web cracks from the bottom of the bolt hole upwards into the cam bore"
     one = dataclasses.replace(verdict.limits[0], name=name, place="cylinder 5, 0.75 in below deck, 315 deg")
     text = judge_text(dataclasses.replace(verdict, limits=(one,)))
-    table = text[text.index("Limits") : text.index("Ceiling")]
+    table = text[text.index("Limits") : text.index("How the first")].rstrip()
     first, *_ = zip(*(line.split("  ")[:1] for line in table.splitlines()[2:]), strict=False)
     assert " ".join(first).split() == name.split()
     assert "..." not in table
+
+
+def test_a_change_beyond_the_powers_looked_at_is_not_called_uncomputed() -> None:
+    verdict, _ = engine()
+    above = dataclasses.replace(
+        verdict.reinforcements[0],
+        ceiling=None,
+        reason="above 900 hp, the highest power looked at",
+        survival=0.999,
+        governing="Rod buckling (every rod)",
+    )
+    never = dataclasses.replace(above, reason="not modelled yet", survival=None, governing="")
+    text = " ".join(judge_text(dataclasses.replace(verdict, reinforcements=(above, never))).split())
+    assert f"{above.name}: no ceiling found (above 900 hp, the highest power looked at), chance" in text
+    assert "first to go then: Rod buckling (every rod)" in text
+    assert f"{never.name}: not modelled yet " in text
+
+
+def test_angles_in_a_table_take_their_sign() -> None:
+    verdict, _ = engine()
+    limit = dataclasses.replace(verdict.limits[0], place="cylinder 1, 2.00 in below deck, 315 deg")
+    assert words.place(limit) == "cylinder 1, 2.00 in below deck, 315°"
+
+
+def test_what_no_measurement_narrows_is_said() -> None:
+    verdict, _ = engine()
+    method = {"share of the doubt from models": "61 %", "share of the doubt from catalogue figures": "8 %"}
+    told = words.rest_of_doubt(dataclasses.replace(verdict, method=method))
+    assert told == "Of the doubt, 61 % lies in the models themselves and 8 % in catalogue figures."
+    assert words.rest_of_doubt(dataclasses.replace(verdict, method={})) == ""

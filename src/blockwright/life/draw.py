@@ -12,11 +12,12 @@ import math
 import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
-from scipy.special import ndtri
 
 from ..trace import Array
+from . import normal
 
 #: A relative spread above this makes a positive quantity log-normal, so that no draw turns negative.
 LOGNORMAL_ABOVE = 0.10
@@ -48,6 +49,12 @@ def uncertain(name: str, mean: float, sd: float, distribution: str) -> Uncertain
     return Uncertain(name, mean, sd, (distribution == "lognormal" and mean > 0.0) or wide)
 
 
+@lru_cache(maxsize=8)
+def _strata(n: int) -> Array:
+    """Standard normal values in the middle of n equally likely strata, rising."""
+    return normal.quantile((np.arange(n) + 0.5) / n)
+
+
 class Draw:
     """Standard-normal columns by name, n samples behind the nominal row.
 
@@ -71,14 +78,16 @@ class Draw:
         self._values: dict[Uncertain, Array] = {}
 
     def z(self, name: str) -> Array:
-        """Standard-normal column of `name`, shape (rows,), stratified (Latin hypercube), row 0 = 0."""
+        """Standard-normal column of `name`, shape (rows,), row 0 = 0.
+
+        Latin hypercube: one value in the middle of each equally likely stratum, in random order.
+        """
         if self.fixed is not None:
             return self.fixed.get(name, np.zeros(self.rows))
         if name not in self._columns:
             rng = np.random.default_rng([self.seed, zlib.crc32(name.encode())])
             n = self.rows - 1
-            strata = (rng.permutation(n) + rng.random(n)) / n
-            self._columns[name] = np.concatenate([[0.0], ndtri(np.clip(strata, 1e-12, 1 - 1e-12))])
+            self._columns[name] = np.concatenate([[0.0], rng.permutation(_strata(n))])
         return self._columns[name]
 
     def sample(self, variable: Uncertain) -> Array:

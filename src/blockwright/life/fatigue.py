@@ -9,13 +9,13 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import ndtri
 
 from ..errors import InputError
 from ..parts.cases import Fatigue
 from ..parts.mean_stress import RULES
 from ..trace import Array, Value, formula
 from .damage import load_factors
+from .normal import quantile
 
 _MINER = "Palmgren-Miner with critical sum 1 for cast iron (FKM guideline 2012, from memory)"
 
@@ -155,4 +155,4 @@ def largest_normal(uniform: Value, count: Value) -> Value:
     u^(1/N) is near 1 for long duties, so its complement is formed by expm1.
     """
     u = np.clip(uniform, 1e-300, 1.0 - 1e-16)
-    return -ndtri(-np.expm1(np.log(u) / np.maximum(count, 1.0)))
+    return -quantile(-np.expm1(np.log(u) / np.maximum(count, 1.0)))

@@ -12,9 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
 from ..trace import Array
+from .normal import cdf
 
 #: Takes points (m, d) in standard-normal space, gives g (m,); failure is g <= 0.
 LimitState = Callable[[Array], Array]
@@ -112,7 +112,7 @@ def design_point(
                 beta=sign * radius,
                 u=u,
                 importance=alpha**2,
-                failure_chance=float(ndtr(-sign * radius)),
+                failure_chance=float(cdf(-sign * radius)),
                 calls=calls,
             )
         direction = (gradient @ u - value) / size**2 * gradient - u

@@ -7,7 +7,6 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtr
 
 from ..build import catalogue
 from ..build.model import Build
@@ -19,6 +18,7 @@ from .charge import LEVELS, Engine, Level, engine_of, full_pressure, run_level, 
 from .draw import Draw
 from .kernels import Masses, Mechanism, Running, kernel_set, mechanism, reading
 from .leaves import Kernels, SampleLeaves
+from .normal import cdf
 from .shaping import build_variable, model_variable
 
 #: Nodes of the cycle-to-cycle variation inside the damage sum.
@@ -88,7 +88,7 @@ class Study:
             variation=column("spark.variation"),
             nodes=nodes,
             weights=weights,
-            extreme=ndtr(draw.z("largest cycle of the duty")),
+            extreme=cdf(draw.z("largest cycle of the duty")),
             pressure_error=draw.sample(model_variable("life.pressure_error")),
         )
         return kernel_set(self.parts, level.operations, draw, masses, running)

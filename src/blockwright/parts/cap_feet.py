@@ -116,6 +116,32 @@ def foot_demand(closing: Array, lateral: Array, error: Array) -> Array:
     return out.reshape(closing.shape)
 
 
+@formula(symbol="S_t", unit="N", equation="S_t = m (C + |H_c|/2)", source="statics of the cap")
+def trailing_demand(closing: Array, lateral: Array, error: Array) -> Array:
+    """Force along the joint that must be found at the trailing foot, feet held [N].
+
+    Arguments as `foot_demand`.  The leading foot leans on the register's shoulder; the trailing one has
+    friction and ties alone.
+    """
+    shared = flat(closing)
+    out = kernels.trailing(shared, flat(lateral), rows(error, shared.shape[0]))
+    return out.reshape(closing.shape)
+
+
+@formula(
+    symbol="x_s",
+    unit="m",
+    equation="x_s = psi d/2",
+    source="geometry: the journal lies at the loaded side, so the other side has all of the clearance",
+)
+def running_stop(clearance: Array, journal: Array) -> Array:
+    """Inward movement of each foot, both moving, at which the bore has closed on the journal [m].
+
+    `clearance` over the diameter [-], `journal` diameter [m].  One foot alone may move twice as far.
+    """
+    return 0.5 * clearance * journal
+
+
 @formula(
     symbol="P_c",
     unit="N",
@@ -162,15 +188,15 @@ def foot_friction(clamp: Array, lift: Array, load_factor: Array, friction: Array
 @formula(
     symbol="R",
     unit="N",
-    equation="R = k_c x, x from (k_c + k_s) x + min(k_r x, F_r) + min(k_g x, max(F_g, k_g (x - a_g)))"
-    " = min(S_n - S_f, C); 0 while that is below 0",
+    equation="R = k_c min(x, x_s), x from (k_c + k_s) x + min(k_r x, F_r) + min(k_g x, max(F_g, k_g (x - a_g)))"
+    " = S_t - S_f; 0 while that is below 0",
     source="statics with Coulomb friction; docs/models/caps.md",
-    valid="steady slip; no rocking of the feet",
+    valid="steady slip; the register's shoulder stops the leading foot; no rocking of the feet",
 )
 def closing_released(
     needed: Array,
     friction: Array,
-    closing: Array,
+    stop: Array,
     frame: Array,
     splayed: Value,
     register: Value,
@@ -183,8 +209,10 @@ def closing_released(
 
     Parameters
     ----------
-    needed, friction, closing : array, shape (n, P, Z, K)
-        `foot_demand`, `foot_friction`, inward pull with feet held [N].
+    needed, friction : array, shape (n, P, Z, K)
+        `trailing_demand`, `foot_friction` of that foot [N].
+    stop : array, shape (n, 1, 1, 1)
+        `running_stop`: movement of each foot at which the shell bears on the journal [m].
     frame, splayed, register, girdle : array, shape (n, 1, 1, 1)
         Stiffness per foot of the cap, splayed fasteners, tight register, girdle [N/m].
     register_most, girdle_grip : array
@@ -194,14 +222,16 @@ def closing_released(
 
     Notes
     -----
-    Once both feet slip, friction no longer hinders the cap's closing; only its ties do.
-    A register's shoulder that stops the drift would put some of the closing force back:
-    not credited.
+    What the trailing foot does not hold of the lateral load, the leading foot finds at the
+    register's shoulder, which pushes it inwards: the mean of both feet's outward forces falls
+    by S_t - S_f whether the leading foot stands by friction or by its shoulder.  So more than all
+    of the closing force can go, and the cap is then pinched.  `frame` is that of both feet
+    moving; with one moving, a register or a splayed fastener would help more: not credited.
     """
     flat_needed = flat(needed)
     n = flat_needed.shape[0]
     ties = (frame, splayed, register, register_most, girdle, girdle_grip, girdle_gap)
-    out = kernels.released(flat_needed, flat(friction), flat(closing), *(rows(t, n) for t in ties))
+    out = kernels.released(flat_needed, flat(friction), rows(stop, n), *(rows(t, n) for t in ties))
     return out.reshape(needed.shape)
 
 

@@ -1,8 +1,8 @@
 """The main cap as a plane curved beam between its two feet: unit solutions.
 
 A half ring of varying depth carries the film pressure on its bore.  Its feet are
-held in height and rotation by the bolts; sideways they are held (by friction and
-register) or let go.  The solution is Castigliano's: the right foot's reactions are
+held in height by the bolts and stand on iron that gives a little in rotation and along the
+joint; sideways they are held (by friction and register) or let go.  The solution is Castigliano's: the right foot's reactions are
 the unknowns, the flexibilities are integrals along the ring, with Winkler's
 curved-beam law for bending and stretching and a shear term.
 
@@ -56,6 +56,9 @@ class CapDims:
         Poisson's ratio [-].
     film : float
         Half width of the film pressure about the load [rad], up to 90 degrees.
+    foot_tilt, foot_give : float
+        Turn of the block's iron under a foot, over that of a half-space under a rigid strip, and its movement
+        along the joint per E L/force [-]; 0 for a rigid block.
     """
 
     bore: float
@@ -109,6 +112,8 @@ class Influence:
     lift : shape (m,)
         Pull on the bolts of the foot that lets go first: the trailing one where the
         cap closes, the leading one where it spreads [N/N].
+    trailing_lift : shape (m,)
+        Pull on the bolts of the trailing foot, the one that the lateral load leaves behind [N/N].
     release, release_inner : shape (stations,)
         Outer- and inner-fibre stress per unit of closing force let go [Pa/N].
     crush : shape (stations,)
@@ -124,6 +129,7 @@ class Influence:
     lateral: Array
     vertical: Array
     lift: Array
+    trailing_lift: Array
     release: Array
     release_inner: Array
     crush: Array
@@ -339,6 +345,7 @@ def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None)
         lateral=lateral,
         vertical=vertical,
         lift=lift,
+        trailing_lift=vertical - leading,
         release=release,
         release_inner=release_inner,
         crush=outer[-1].copy(),

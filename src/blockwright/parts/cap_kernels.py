@@ -83,19 +83,18 @@ def foot_movement(excess: float, frame: float, line: float, reg: float, reg_most
 
 
 @kernel
-def released(needed: Array, friction: Array, closing: Array, frame: Array, line: Array, reg: Array,
+def released(needed: Array, friction: Array, stop: Array, frame: Array, line: Array, reg: Array,
              reg_most: Array, gird: Array, grip: Array, gap: Array) -> Array:  # fmt: skip
-    """Closing force that the feet let go because friction is spent."""
+    """Closing force that the trailing foot lets go because friction is spent."""
     out = np.empty_like(needed)
     for i in range(needed.shape[0]):
         for j in range(needed.shape[1]):
-            # With both feet adrift the cap closes freely but for its ties: no more than all can go.
-            excess = min(needed[i, j] - friction[i, j], closing[i, j])
+            excess = needed[i, j] - friction[i, j]
             if excess > 0.0:
                 moved = foot_movement(
                     excess, frame[i], line[i], reg[i], reg_most[i], gird[i], grip[i], gap[i]
                 )
-                out[i, j] = frame[i] * moved
+                out[i, j] = frame[i] * min(moved, stop[i])
             else:
                 out[i, j] = 0.0
     return out
@@ -108,6 +107,16 @@ def demand(closing: Array, lateral: Array, error: Array) -> Array:
     for i in range(closing.shape[0]):
         for j in range(closing.shape[1]):
             out[i, j] = error[i] * (abs(closing[i, j]) + 0.5 * abs(lateral[i, j]))
+    return out
+
+
+@kernel
+def trailing(closing: Array, lateral: Array, error: Array) -> Array:
+    """Force along the joint asked of the trailing foot; below nothing where it need not be held."""
+    out = np.empty_like(closing)
+    for i in range(closing.shape[0]):
+        for j in range(closing.shape[1]):
+            out[i, j] = error[i] * (closing[i, j] + 0.5 * abs(lateral[i, j]))
     return out
 
 

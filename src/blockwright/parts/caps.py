@@ -308,22 +308,32 @@ class _Feet:
     frame: Value
     ties: tuple[Value, ...]
 
-    def asked(self, lean: Value, load: Value, error: Value) -> tuple[Value, Value, Value]:
-        """Force needed at the foot that lets go first, its lift, and the closing force."""
+    def _along(self, lean: Value, load: Value) -> tuple[Value, Value]:
+        """Closing force and the cap's share of the lateral load."""
         cap, unit = self.cap, self.cap.unit
         closing = cap.read(lean, load, "closing force", unit.closing, "N/N", cap.factor("closing"))
-        lateral = cap.read(lean, load, "lateral share", unit.lateral, "N/N")
-        lift = cap.read(lean, load, "lift of the foot", unit.lift, "N/N")
-        return cap_feet.foot_demand(closing, lateral, error), lift, closing
+        return closing, cap.read(lean, load, "lateral share", unit.lateral, "N/N")
+
+    def asked(self, lean: Value, load: Value, error: Value) -> tuple[Value, Value]:
+        """Force needed at the foot that lets go first, and its lift."""
+        needed = cap_feet.foot_demand(*self._along(lean, load), error)
+        return needed, self.cap.read(lean, load, "lift of the foot", self.cap.unit.lift, "N/N")
+
+    def trailing(self, lean: Value, load: Value, error: Value) -> tuple[Value, Value]:
+        """Force needed at the trailing foot, and its lift."""
+        needed = cap_feet.trailing_demand(*self._along(lean, load), error)
+        lift = self.cap.unit.trailing_lift
+        return needed, self.cap.read(lean, load, "lift of the trailing foot", lift, "N/N")
 
 
 def _crown(ctx: Leaves, build: Build, main: int, feet: _Feet, pressure: Value) -> Fatigue:
     place, cap = f"main {main}", feet.cap
     vertical, lateral = ctx.kernel("main_vertical", place), ctx.kernel("main_lateral", place)
     load, lean = cap_feet.load_size(vertical, lateral), cap_feet.load_lean(vertical, lateral)
-    needed, lift, closing = feet.asked(lean, load, ctx.model("cap.slip.model_error"))
+    needed, lift = feet.trailing(lean, load, ctx.model("cap.slip.model_error"))
     holds = cap_feet.foot_friction(feet.clamp, lift, feet.load_factor, feet.friction)
-    let_go = cap_feet.closing_released(needed, holds, closing, feet.frame, *feet.ties)
+    stop = cap_feet.running_stop(ctx.model("cap.running_clearance"), ctx.build("crank.main_journal"))
+    let_go = cap_feet.closing_released(needed, holds, stop, feet.frame, *feet.ties)
 
     held = cap.leaf("outer-fibre stress per load, feet held", cap.unit.stress, "Pa/N")
     release = cap.leaf("stress per closing force released", cap.unit.release, "Pa/N")
@@ -374,7 +384,7 @@ def _slip(ctx: Leaves, main: int, feet: _Feet) -> SingleEvent:
     vertical = ctx.kernel("main_vertical_extreme", place)
     lateral = ctx.kernel("main_lateral_extreme", place)
     load, lean = cap_feet.load_size(vertical, lateral), cap_feet.load_lean(vertical, lateral)
-    needed, lift, _ = feet.asked(lean, load, ctx.model("cap.slip.model_error"))
+    needed, lift = feet.asked(lean, load, ctx.model("cap.slip.model_error"))
     return SingleEvent(
         identity=Identity(
             id=f"cap-slip-main-{main}",

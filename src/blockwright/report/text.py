@@ -33,9 +33,10 @@ def judge_text(verdict: Verdict, *, width: int = WIDTH, ascii_only: bool | None 
     parts: list[list[str]] = [
         _head(verdict, paper),
         _limits(verdict, paper),
+        _how(verdict, paper),
         _ceiling(verdict, paper),
         _changes(verdict.reinforcements, paper),
-        _measure(verdict.measure_next, paper),
+        _measure(verdict.measure_next, words.rest_of_doubt(verdict), paper),
         _assumed(verdict, paper),
         _listed("Not modelled", verdict.not_modelled, paper),
         _listed("Outside a model's range", verdict.warnings, paper),
@@ -82,15 +83,21 @@ def _limits(v: Verdict, paper: Sheet) -> list[str]:
                 for k, (part, size) in enumerate(zip(parts, sizes, strict=True))
             ]
             lines.append("  ".join(texts).rstrip()[: paper.width])
-    lines += paper.paragraph(f"How the first came about: blockwright explain BUILD.toml {found[0].worst.id}")
     return lines
+
+
+def _how(v: Verdict, paper: Sheet) -> list[str]:
+    """The command that shows where the first figure of the table comes from."""
+    found = words.groups(v.limits)[:1]
+    told = [f"How the first came about: blockwright explain BUILD.toml {g.worst.id}" for g in found]
+    return [line for text in told for line in paper.paragraph(text)]
 
 
 def _cells(limit: Limit, accepted: float) -> tuple[str, ...]:
     same = limit.demand.unit == limit.capacity.unit
     return (
         limit.name,
-        limit.place,
+        words.place(limit),
         words.number(limit.demand.value) if same else words.quantity(limit.demand),
         words.quantity(limit.capacity),
         words.margin(limit.margin),
@@ -106,7 +113,7 @@ def _ceiling(v: Verdict, paper: Sheet) -> list[str]:
     if c.checked is not None:
         text += f" The full model run again there gives {words.chance(c.checked)}."
     powers = [
-        f"{per} % at {words.with_unit(power, c.fails_at.unit)}"
+        f"{per}{words.FIXED}% at {words.with_unit(power, c.fails_at.unit)}"
         for per, power in ((5, c.fails_at.p05), (50, c.fails_at.p50), (90, c.fails_at.p90))
         if power is not None
     ]
@@ -121,17 +128,17 @@ def _changes(options: Sequence[Reinforcement], paper: Sheet) -> list[str]:
     lines = ["Changes"]
     for o in options:
         text = f"{o.name}: "
-        if o.ceiling is None:
-            text += f"no ceiling yet; {o.reason}"
-        else:
+        if o.ceiling is not None:
             text += f"ceiling {words.quantity_with_spread(o.ceiling)}"
-            text += f", chance at today's power {words.chance(o.survival)}" if o.survival is not None else ""
-            text += f", then {o.governing} governs" if o.governing else ""
+        else:
+            text += o.reason if o.survival is None else f"no ceiling found ({o.reason})"
+        text += f", chance at today's power {words.chance(o.survival)}" if o.survival is not None else ""
+        text += f", first to go then: {o.governing}" if o.governing else ""
         lines += paper.paragraph(text, "  ", "    ")
     return lines
 
 
-def _measure(wanted: Sequence[Measurement], paper: Sheet) -> list[str]:
+def _measure(wanted: Sequence[Measurement], rest: str, paper: Sheet) -> list[str]:
     if not wanted:
         return []
     lines = ["Measure next (share of the doubt)"]
@@ -139,6 +146,7 @@ def _measure(wanted: Sequence[Measurement], paper: Sheet) -> list[str]:
         now = words.quantity_with_spread(m.now)
         text = f"{words.chance(m.share)} {m.name}, {m.path}, now {now}, {m.by}: {m.advice}"
         lines += paper.paragraph(text, "  ", "    ")
+    lines += paper.paragraph(rest, "  ", "    ") if rest else []
     return lines
 
 

@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..life.verdict import Limit, Quantity
+from ..life.verdict import Limit, Quantity, Verdict
 
 _UNITS = (
     ("lbf*ft", "lbf ft"),
@@ -208,8 +208,8 @@ class State:
 BREAKS = State("breaks", "breaks")
 DOUBTFUL = State("doubtful", "doubtful")
 LIVES = State("lives", "lives")
-#: A limit of service or good practice: passing it breaks nothing by itself.
-PASSED = State("passed", "doubtful")
+#: A limit of service or good practice: exceeding it breaks nothing by itself.
+PASSED = State("exceeded", "doubtful")
 KEPT = State("kept", "lives")
 
 
@@ -254,6 +254,20 @@ def groups(limits: Iterable[Limit]) -> tuple[Group, ...]:
     return tuple(Group(name, found[0], tuple(found[1:])) for name, found in by_name.items())
 
 
+def place(limit: Limit) -> str:
+    """Place of a limit, short enough for a table: angles with their sign."""
+    return re.sub(r"(?<=\d) deg\b", "°", one_line(limit.place))
+
+
+def rest_of_doubt(verdict: Verdict) -> str:
+    """The doubt that no measurement on this engine takes away, as one sentence; empty when not known."""
+    models, rows = (verdict.method.get(f"share of the doubt from {part}") for part in _NOT_MEASURED)
+    if models is None or rows is None:
+        return ""
+    return f"Of the doubt, {models} lies in the models themselves and {rows} in catalogue figures."
+
+
+_NOT_MEASURED = ("models", "catalogue figures")
 _PLACE = re.compile(r"\b(main|cylinder|bore|rod|bank)\s+(\d+)\b", re.IGNORECASE)
 
 

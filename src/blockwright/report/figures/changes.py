@@ -83,8 +83,8 @@ def changes(today: Quantity | None, options: Sequence[Reinforcement]) -> svg.Fig
             *parts,
         ),
         caption=(
-            f"{how} The thin line holds nine chances in ten; where thin lines overlap, the order of the "
-            "changes is not settled. The table names what governs next."
+            f"{how} The thin line is how far the drawing of samples alone may put it off; a difference "
+            "within it says nothing. The table names what goes first then."
         ),
         reading=words.quantity(most),
         reading_words=f"highest ceiling of the changes computed: {words.one_line(best.name)}",
@@ -103,14 +103,19 @@ def _gain(today: Quantity | None, new: Quantity) -> str:
     return f"{'+' if step >= 0 else '−'}{size}"
 
 
+def _no_ceiling(option: Reinforcement) -> str:
+    """Computed but beyond the powers looked at, or not computed."""
+    return "none yet" if option.survival is None else "none found"
+
+
 def table(options: Sequence[Reinforcement]) -> svg.Table:
     """Every change, with its ceiling or the reason why there is none."""
     return svg.Table(
-        ("change", "ceiling", "chance at today's power", "governs then", "remark"),
+        ("change", "ceiling", "chance at today's power", "goes first then", "remark"),
         tuple(
             (
                 words.one_line(o.name),
-                words.quantity_with_spread(o.ceiling) if o.ceiling else "none yet",
+                words.quantity_with_spread(o.ceiling) if o.ceiling else _no_ceiling(o),
                 words.chance(o.survival) if o.survival is not None else "",
                 words.one_line(o.governing),
                 words.one_line(o.reason),

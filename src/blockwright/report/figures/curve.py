@@ -77,9 +77,9 @@ def curve(points: Sequence[Point], duty: Sequence[Point]) -> svg.Figure | None:
             f"best torque {words.quantity(best[1][0])} at {words.quantity(best[1][1])}.",
             *parts,
         ),
-        caption="Full load, as the gas model finds it; upright crosses are the points of the duty. "
-        "Set these against a dyno sheet first: "
-        "if torque is off, so is every load in this report.",
+        caption="Full load at the manifold pressure that makes the power asked for; upright crosses are the "
+        "points of the duty. Pipes are not tuned in this model, so a real curve is less flat. "
+        "Set these against a dyno sheet first: if torque is off, so is every load in this report.",
         reading=words.quantity(power),
         reading_words=f"best power, at {words.quantity(at)}",
         table=svg.Table(

@@ -40,7 +40,7 @@ def _row(limit: Limit, y: float, low: float, high: float, state: words.State, mo
         return _LEFT + (_RIGHT - _LEFT) * math.log(inside / low) / math.log(high / low)
 
     name = svg.wrap(words.one_line(limit.name), _LEFT - 16, 13.5, 2)
-    place = words.one_line(limit.place)
+    place = words.place(limit)
     if more and svg.width_of(counted := f"{place}, worst of {more + 1}", 13.0) < _LEFT - 12:
         place = counted
     first = y - 5.0 if len(name) == 1 else y - 11.0
@@ -104,13 +104,13 @@ def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
     for k, g in enumerate(found):
         y = _TOP + _ROW * (k + 0.5) + (_GAP if k >= first_guide else 0.0)
         if k == first_guide:
-            told = "Service and good practice: passing one of these breaks nothing by itself"
+            told = "Service and good practice: exceeding one of these breaks nothing by itself"
             parts.append(svg.text(told, 0, y - _ROW / 2 - 10, "label"))
         parts.append(svg.line(0, y + _ROW / 2, _WIDTH, y + _ROW / 2, "rung"))
         parts.append(_row(g.worst, y, low, high, words.state(g.worst, accepted), len(g.others)))
     counts = {
         s: sum(words.state(g.worst, accepted).word == s for g in found)
-        for s in ("breaks", "doubtful", "lives", "passed", "kept")
+        for s in ("breaks", "doubtful", "lives", "exceeded", "kept")
     }
     told = ", ".join(f"{n} {word}" for word, n in counts.items() if n)
     worst = found[0].worst
@@ -134,7 +134,7 @@ def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
             + (f" {left} more, further up, are in the table." if left else "")
         ),
         reading=words.ratio(worst.margin.value),
-        reading_words=f"margin of the lowest rung: {words.one_line(worst.name)}, "
+        reading_words=f"margin of the likeliest to go first: {words.one_line(worst.name)}, "
         f"{words.one_line(worst.place)}",
         table=svg.Table(
             ("limit", "place", "demand", "capacity", "margin (5 to 95 %)", "chance", "state"),
