@@ -13,7 +13,7 @@ from blockwright.parts import cap_frame
 from blockwright.parts.cap_film import film_force, film_pressure
 from blockwright.parts.cap_frame import CROWN, KNOTS, STATIONS, CapDims, influence, sensitivity
 
-from . import plane_cap
+from . import plane_cap, plane_joint
 
 UNIFORM = CapDims(64e-3, 22e-3, 22e-3, 86e-3, 22e-3, 100e9, film=np.radians(65.0))
 WIDE_FEET = CapDims(64e-3, 22e-3, 32e-3, 96e-3, 22e-3, 100e9)
@@ -38,6 +38,28 @@ def test_free_feet_agree_with_a_plane_solution(dims, within):
     free = beam.stress[:, 0] + beam.release * beam.closing[0]
     plane = plane_cap.solve(dims, 0.0, slide=True, places=PLACES)
     assert_allclose(free[CROWN], plane.outer[CROWN], rtol=within)
+
+
+@pytest.mark.parametrize("degrees", [0.0, 20.0, 39.0])
+@pytest.mark.parametrize("dims", [UNIFORM, WIDE_FEET])
+def test_feet_on_elastic_iron_agree_with_cap_and_block_together(dims, degrees):
+    """Independent route: cap and block as plane stress.  Held, and with the trailing foot let slide, the leading
+    one standing; `cap.foot_tilt` and `cap.foot_give` were read from the first cap at 0 and 39 degrees, held."""
+    dims = replace(dims, foot_tilt=2.0, foot_give=1.7)
+    beam = influence(dims, direction=np.array([np.radians(degrees)]))
+    held = plane_joint.crown_stress(dims, np.radians(degrees), False, [-25.5, 0.0, 25.5])
+    assert_allclose(max(beam.stress[:, 0]), max(held), rtol=0.07)
+    slid = plane_joint.crown_stress(dims, np.radians(degrees), True, [-25.5, 0.0, 25.5])
+    asked = beam.closing[0] + 0.5 * beam.lateral[0]
+    assert_allclose(max(beam.stress[:, 0] + beam.release * asked), max(slid), rtol=0.09)
+
+
+def test_a_rigid_block_would_flatter_the_crown():
+    """What the block's give is worth, by the plane solution alone: some 16 % held, 40 % sliding."""
+    lean = np.radians(39.0)
+    soft = plane_joint.crown_stress(UNIFORM, lean, False, [25.5])[0]
+    stiff = plane_cap.solve(UNIFORM, lean, slide=False, places=[np.radians(25.5)]).outer[0]
+    assert 1.10 < soft / stiff < 1.25
 
 
 def test_a_cap_under_load_closes():

@@ -250,7 +250,7 @@ def test_two_hundred_thou_is_a_good_wall_and_ninety_is_not():
 
     Eight class 30 cylinders of an invented 4-inch bore, gas pressure at the first reading set by hand to
     0.45 of the peak.  "Good": 99 % that no wall fails; "not one": under 95 %; at the 110 and 150 bar
-    of tuned and boosted engines.  At 85 bar the model still gives the 0.090 in wall about 95 %: it is
+    of tuned and boosted engines.  At 85 bar the model still gives the 0.090 in wall about 98 %: it is
     kinder there than the trade (docs/models/walls.md).  Nothing was tuned to this.
     """
     for peak in (11.0e6, 15.0e6):

@@ -135,11 +135,12 @@ def test_a73_grey_iron_by_class(number: int) -> None:
 
 
 @pytest.mark.parametrize("number", GREY)
-def test_a74_one_endurance_ratio_covers_the_table(number: int) -> None:
-    """Ratios of table A-24 (.39 to .45, class 20 read, the rest from memory) lie within 1.5 u of ours."""
+def test_a74_endurance_ratio_of_the_class(number: int) -> None:
+    """Table A-24, typical endurance over typical strength, .39 to .45 (class 20 read, the rest from memory);
+    two or three printed figures, so 1 %."""
     tensile, _, _, _, endurance, _ = GREY[number]
-    row = catalogue.row("grey_iron", f"grey-{number}")
-    assert abs(endurance / tensile - row.si("endurance_ratio")) < 1.5 * row.u("endurance_ratio")
+    ours = catalogue.row("grey_iron", f"grey-{number}").si("endurance_ratio")
+    assert_allclose(ours, endurance / tensile, rtol=0.01)
 
 
 @pytest.mark.parametrize(

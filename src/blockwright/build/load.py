@@ -126,6 +126,8 @@ def _text(path: Path) -> str:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
+        if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+            raise InputError(Fault("", "UTF-16 text", "save the file as UTF-8 text"), source) from None
         if b"\0" in data[:4096]:
             raise InputError(Fault("", "a binary file", "give a text file in TOML"), source) from None
         right = "save the file as UTF-8 text"

@@ -21,7 +21,8 @@ MODULES: Mapping[str, tuple[Module, ...]] = {
     "bores": (walls.limits,),
     "head": (head.limits,),
     "rods": (rods.limits, pistons.limits),
-    "mains": (caps.limits, fasteners.limits, web.limits),
+    "bulkheads": (web.limits,),
+    "mains": (caps.limits, fasteners.limits),
 }
 GROUPS = tuple(MODULES)
 
@@ -39,11 +40,13 @@ def margin(demand: Value, capacity: Value) -> Value:
 class Evaluated:
     """One limit on the rows of a draw; row 0 is the nominal engine.
 
+    group : key of `MODULES`.
     kind : ``"fatigue"``, ``"single event"`` or ``"guide"`` (a limit of use, not of breaking).
     demand, capacity, margin : values (arrays of shape (rows,), or traced).
     """
 
     identity: Identity
+    group: str
     kind: str
     unit: str
     demand: Value
@@ -63,7 +66,7 @@ def _flat(value: Value, rows: int) -> Value:
     return np.broadcast_to(np.asarray(value, dtype=float).reshape(-1), (rows,))
 
 
-def evaluate_case(case: Case, ctx: Leaves, rows: int) -> Evaluated:
+def evaluate_case(case: Case, ctx: Leaves, rows: int, group: str) -> Evaluated:
     """Demand, capacity and margin of one case."""
     if isinstance(case, Fatigue):
         cycles, weights = ctx.kernel("duty_cycles"), ctx.kernel("cycle_weights")
@@ -74,6 +77,7 @@ def evaluate_case(case: Case, ctx: Leaves, rows: int) -> Evaluated:
         kind = "single event" if case.breaks else "guide"
     return Evaluated(
         case.identity,
+        group,
         kind,
         unit,
         _flat(demand, rows),
@@ -86,7 +90,7 @@ def evaluate_case(case: Case, ctx: Leaves, rows: int) -> Evaluated:
 def evaluate(ctx: Leaves, build: Build, rows: int, groups: Collection[str] = GROUPS) -> list[Evaluated]:
     """All limits of the given groups."""
     return [
-        evaluate_case(case, ctx, rows)
+        evaluate_case(case, ctx, rows, group)
         for group in GROUPS
         if group in groups
         for module in MODULES[group]
@@ -94,13 +98,13 @@ def evaluate(ctx: Leaves, build: Build, rows: int, groups: Collection[str] = GRO
     ]
 
 
-def evaluate_one(ctx: Leaves, build: Build, rows: int, identity: Identity) -> Evaluated:
-    """One limit; only the modules of its group are run, up to the one that has it."""
-    for module in MODULES[identity.group]:
+def evaluate_one(ctx: Leaves, build: Build, rows: int, limit: Evaluated) -> Evaluated:
+    """One limit again; only the modules of its group are run, up to the one that has it."""
+    for module in MODULES[limit.group]:
         for case in module(ctx, build):
-            if case.identity.id == identity.id:
-                return evaluate_case(case, ctx, rows)
-    raise KeyError(identity.id)
+            if case.identity.id == limit.identity.id:
+                return evaluate_case(case, ctx, rows, limit.group)
+    raise KeyError(limit.identity.id)
 
 
 def margins(found: Sequence[Evaluated]) -> dict[str, Array]:

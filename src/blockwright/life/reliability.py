@@ -53,7 +53,7 @@ def likely_failure(study: Study, limit: evaluate.Evaluated, draw: Draw) -> Failu
 
     def log_margin(at: Draw) -> Array:
         ctx = SampleLeaves(study.build, at, study.kernels(level, at))
-        return np.asarray(np.log(evaluate.evaluate_one(ctx, study.build, at.rows, limit.identity).margin))
+        return np.asarray(np.log(evaluate.evaluate_one(ctx, study.build, at.rows, limit).margin))
 
     names = tuple(draw.used)
     d = len(names)

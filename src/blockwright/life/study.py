@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property, partial
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from .draw import Draw
 from .kernels import Masses, Mechanism, Running, kernel_set, mechanism, reading
 from .leaves import Kernels, SampleLeaves
 from .normal import cdf
+from .parallel import run_all
 from .shaping import build_variable, model_variable
 
 #: Nodes of the cycle-to-cycle variation inside the damage sum.
@@ -55,17 +56,17 @@ class Study:
     cycle: Cycle
     levels: tuple[Level, ...]
 
-    @functools.cached_property
+    @cached_property
     def wanted(self) -> int:
         """Index of the level of the wanted power."""
         return next(i for i, level in enumerate(self.levels) if level.charge == 1.0)
 
-    @functools.cached_property
+    @cached_property
     def powers(self) -> Array:
         """Brake power of each level at the target speed [W]."""
         return np.array([level.power for level in self.levels])
 
-    @functools.cached_property
+    @cached_property
     def charges(self) -> Array:
         """Charge of each level [-]."""
         return np.array([level.charge for level in self.levels])
@@ -216,17 +217,20 @@ class Sampled:
 def outcome(sampled: Sampled, known: Outcome | None = None) -> Outcome:
     """Evaluate the study's own build at every level not in `known`."""
     study = sampled.study
-    old = {} if known is None else {power: i for i, power in enumerate(known.powers)}
-    limits = [] if known is None else known.limits
-    per_level: list[dict[str, Array]] = []
-    for level in study.levels:
-        if known is not None and level.power in old:
-            per_level.append({key: m[old[level.power]] for key, m in known.margins.items()})
-            continue
-        found = sampled.evaluate(study.build, level, evaluate.GROUPS)
-        per_level.append(evaluate.margins(found))
-        if level.charge == 1.0:
-            limits = found
+    done: dict[float, dict[str, Array]] = {}
+    if known is not None:
+        done = {
+            float(power): {key: m[i] for key, m in known.margins.items()}
+            for i, power in enumerate(known.powers)
+        }
+    missing = [level for level in study.levels if level.power not in done]
+    for level in missing:
+        sampled.kernels(level)
+    found = run_all([partial(sampled.evaluate, study.build, level, evaluate.GROUPS) for level in missing])
+    done |= {level.power: evaluate.margins(one) for level, one in zip(missing, found, strict=True)}
+    at_wanted = [one for level, one in zip(missing, found, strict=True) if level.charge == 1.0]
+    limits = at_wanted[0] if known is None else known.limits
+    per_level = [done[level.power] for level in study.levels]
     return _outcome(study, limits, list(range(len(study.levels))), per_level)
 
 
@@ -237,7 +241,7 @@ def changed_outcome(sampled: Sampled, build: Build, own: Outcome, accepted: floa
     up, or down, until two neighbours have the accepted chance between them.
     """
     study = sampled.study
-    others = {o.identity.id for o in own.limits if o.breaks and o.identity.group != "mains"}
+    others = {o.identity.id for o in own.limits if o.breaks and o.group != "mains"}
     found: dict[int, dict[str, Array]] = {}
     limits: list[evaluate.Evaluated] = []
 
@@ -247,7 +251,7 @@ def changed_outcome(sampled: Sampled, build: Build, own: Outcome, accepted: floa
         margins = evaluate.margins(cases) | {key: own.margins[key][index] for key in others}
         found[index] = margins
         if level.charge == 1.0:
-            limits.extend([o for o in own.limits if o.identity.group != "mains"] + cases)
+            limits.extend([o for o in own.limits if o.group != "mains"] + cases)
         worst = np.min(np.stack([m[1:] for m in margins.values()]), axis=0)
         return bool(np.mean(worst >= 1.0) >= accepted)
 
