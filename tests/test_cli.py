@@ -224,6 +224,18 @@ def test_explain_shows_formulas_sources_and_every_input(judged: tuple[Run, Path]
         assert part in flat
 
 
+def test_explain_shows_each_value_in_the_unit_beside_it() -> None:
+    """Fields of a metric build, as its file gives them; constants as their data give them."""
+    found = run("explain", str(ROOT / "examples" / "turbo_four.toml"), "cap-crown-main-2")
+    for told in (
+        "caps.span = 84 mm",
+        "caps.crown = 22.5 mm, standard uncertainty 200 um",
+        "caps.hardness = 198",
+    ):
+        assert told in found.out
+    assert "main_fasteners.angle = 55°" in found.out or "main_fasteners.angle = 0.95993 rad" in found.out
+
+
 def test_explain_without_a_limit_lists_those_of_the_verdict(judged: tuple[Run, Path]) -> None:
     found = run("explain", str(DEMO))
     assert found.code == 0

@@ -43,8 +43,10 @@ def test_free_feet_agree_with_a_plane_solution(dims, within):
 @pytest.mark.parametrize("degrees", [0.0, 20.0, 39.0])
 @pytest.mark.parametrize("dims", [UNIFORM, WIDE_FEET])
 def test_feet_on_elastic_iron_agree_with_cap_and_block_together(dims, degrees):
-    """Independent route: cap and block as plane stress.  Held, and with the trailing foot let slide, the leading
-    one standing; `cap.foot_tilt` and `cap.foot_give` were read from the first cap at 0 and 39 degrees, held."""
+    """Independent route: cap and block as plane stress.  Held, and with the trailing foot let slide.
+
+    `cap.foot_tilt` and `cap.foot_give` were read from a cap like the first at 0 and 39 degrees, held.
+    """
     dims = replace(dims, foot_tilt=2.0, foot_give=1.7)
     beam = influence(dims, direction=np.array([np.radians(degrees)]))
     held = plane_joint.crown_stress(dims, np.radians(degrees), False, [-25.5, 0.0, 25.5])

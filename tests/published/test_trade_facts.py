@@ -1,9 +1,10 @@
 """Facts of the trade and definitions that need a whole chain of ours: common practice, no source.
 
-Nickel and mass, 4.310 x 4.500 in: `test_fasteners_and_materials`.  Walls of 0.200 and 0.090 in as chances of living:
-`tests/parts/test_walls`.  Not computed by this version, so not here: A13 (the build gives both rod masses),
-A21 (cold-air cycle: gas has real properties only), A30 (bottle pressure), A82, A83 (see `test_fatigue`), A84
-(damping), A88 to A90 (contact, plates).
+Nickel and mass, 4.310 x 4.500 in: `test_fasteners_and_materials`.  Walls of 0.200 and 0.090 in as
+chances of living: `tests/parts/test_walls`.  Not computed by this version,
+so not here: A13 (the build gives both rod masses), A21 (cold-air cycle: gas has real properties
+only), A30 (bottle pressure), A82, A83 (see `test_fatigue`), A84 (damping), A88 to A90 (contact,
+plates).
 """
 
 from __future__ import annotations
@@ -26,9 +27,9 @@ INCH = 0.0254
 def test_a11_a12_bmep_and_horsepower_from_torque():
     """A12: 400 lbf ft at 5000 rpm is 380.799 hp (definition, 33000/2 pi).  A11: 500 N m of 5.733 L is
     10.9597 bar (Heywood 1988 eq. 2.20; computed)."""
-    power = parse("400 lbf*ft", "torque") * parse("5000 rpm", "speed")
-    assert_allclose(power / parse("1 hp", "power"), 380.799, atol=5e-4)
-    assert_allclose(4.0 * np.pi * 500.0 / parse("5.733 L", "volume"), 10.9597e5, rtol=1e-5)
+    power = parse("400 lbf*ft", "torque").si * parse("5000 rpm", "turning speed").si
+    assert_allclose(power / parse("1 hp", "power").si, 380.799, atol=5e-4)
+    assert_allclose(4.0 * np.pi * 500.0 / parse("5.733 L", "volume").si, 10.9597e5, rtol=1e-5)
 
 
 def test_ninety_thou_bears_less_than_half_of_two_hundred():

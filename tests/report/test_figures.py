@@ -18,7 +18,7 @@ from blockwright.report.figures.ladder import ladder
 from blockwright.report.figures.polar import polar
 from blockwright.report.figures.sideview import main_positions, side_view
 from blockwright.report.figures.split import split
-from blockwright.report.figures.walls import colour, walls
+from blockwright.report.figures.walls import _depth, colour, walls
 
 from .fixture import FLAT4, INLINE4, V8, V12, Shape, engine, limit
 
@@ -269,3 +269,11 @@ def test_a_guide_never_claims_to_break() -> None:
     side = side_view(evidence.drawing, limits, evidence.walls, 0.95)
     assert side is not None
     assert side.reading == "main 3"
+
+
+@pytest.mark.parametrize(
+    ("depth", "digits", "shown"),
+    [(0.748, 3, "0.75"), (12.25, 3, "12.2"), (90.0, 2, "90.0"), (142.0, 2, "142")],
+)
+def test_depths_beside_a_wall_map_fit_its_margin(depth: float, digits: int, shown: str) -> None:
+    assert _depth(depth, digits) == shown

@@ -15,19 +15,17 @@ def quick_numbers(study: Study, units: ShopUnits) -> tuple[QuickNumber, ...]:
     """Numbers that a builder checks a tool against at once; none of them enters a figure."""
     build, cycle = study.build, study.cycle
     displacement = study.engine.breathing.displacement
-    boosted = study.base > 1.12 * build.si("conditions.pressure")
+    boosted = build.word("boost.kind") != "none"
     peak = units.quantity(float(cycle.peak_pressure.mean()), "Pa", gas=True)
     torque = cycle.brake_torque / 1.3558179 / (displacement / 0.0254**3)
-    speed = max(
-        2.0 * build.si("crank.stroke") / 2.0 * o.speed / math.pi
-        for o in study.levels[study.wanted].operations
-    )
+    fastest = max(operation.speed for operation in study.levels[study.wanted].operations)
+    speed = build.si("crank.stroke") * fastest / math.pi
     made = [
         QuickNumber(
             "Peak cylinder pressure, mean cycle",
             peak,
             "1,200 psi atmospheric; 1,500 to 2,000 psi and more boosted",
-            "boosted or nitrous" if boosted else "atmospheric",
+            "boosted" if boosted else "without boost",
         ),
         QuickNumber(
             "Torque per cubic inch at the target",
@@ -48,10 +46,10 @@ def quick_numbers(study: Study, units: ShopUnits) -> tuple[QuickNumber, ...]:
             "across both sides",
         ),
         QuickNumber(
-            "Main bearing clearance",
-            _fit(units, build.si("casting.main_bore") - build.si("crank.main_journal")),
-            "0.0025 to 0.003 in, with the shells in",
-            "ours is housing less journal: shells are in it",
+            "Quench: deck clearance and gasket",
+            _fit(units, build.si("pistons.deck_clearance") + build.si("heads.gasket_thickness")),
+            "0.035 to 0.045 in with steel rods",
+            "cold",
         ),
         QuickNumber(
             "Mean piston speed",
@@ -66,6 +64,9 @@ def quick_numbers(study: Study, units: ShopUnits) -> tuple[QuickNumber, ...]:
             "all cylinders",
         ),
     ]
+    if "rod_bolts.stretch" in build.values:
+        stretch = _fit(units, build.si("rod_bolts.stretch"))
+        made.append(QuickNumber("Rod bolt stretch", stretch, "0.005 to 0.007 in", "as given"))
     return tuple(made)
 
 

@@ -188,8 +188,9 @@ def foot_friction(clamp: Array, lift: Array, load_factor: Array, friction: Array
 @formula(
     symbol="R",
     unit="N",
-    equation="R = k_c min(x, x_s), x from (k_c + k_s) x + min(k_r x, F_r) + min(k_g x, max(F_g, k_g (x - a_g)))"
-    " = S_t - S_f; 0 while that is below 0",
+    equation="R = k_c min(x, x_s), x from"
+    " (k_c + k_s) x + min(k_r x, F_r) + min(k_g x, max(F_g, k_g (x - a_g))) = S_t - S_f;"
+    " 0 while that is below 0",
     source="statics with Coulomb friction; docs/models/caps.md",
     valid="steady slip; the register's shoulder stops the leading foot; no rocking of the feet",
 )

@@ -1,10 +1,10 @@
 """The main cap as a plane curved beam between its two feet: unit solutions.
 
 A half ring of varying depth carries the film pressure on its bore.  Its feet are
-held in height by the bolts and stand on iron that gives a little in rotation and along the
-joint; sideways they are held (by friction and register) or let go.  The solution is Castigliano's: the right foot's reactions are
-the unknowns, the flexibilities are integrals along the ring, with Winkler's
-curved-beam law for bending and stretching and a shear term.
+held in height by the bolts and stand on iron that gives a little in rotation and along
+the joint; sideways they are held (by friction and register) or let go.  The solution is
+Castigliano's: the right foot's reactions are the unknowns, the flexibilities are integrals
+along the ring, with Winkler's curved-beam law for bending and stretching and a shear term.
 
 Angles are measured at the bore's centre from straight down (the crown), positive
 towards the right foot; `theta` = +-90 degrees is the joint face.  `direction` is
@@ -293,16 +293,9 @@ def influence(dims: CapDims, cells: int = CELLS, direction: Array | None = None)
     )
     tilt, give = _foot_compliance(dims)
     ends = _ring(dims, np.array([-0.5 * np.pi, 0.5 * np.pi]), step)
-    flat_x, flat_y = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
-    two = np.ones(2)
-    # moment and sideways force at both feet by each unit force at the right one
-    end_x = np.outer(flat_x, two)
-    end_m = np.stack(
-        [
-            _section_forces(ends, x * two, y * two, (m + foot * y) * two)[2]
-            for x, y, m in zip(flat_x, flat_y, (0.0, 0.0, 1.0), strict=True)
-        ]
-    )
+    # sideways force and moment at both feet by each unit force at the right one
+    x, y, m = (np.outer(row, np.ones(2)) for row in np.eye(3))
+    end_x, end_m = x, _section_forces(ends, x, y, m + foot * y)[2]
     weights = [np.stack(unit) * ring.ds for unit in units]  # N, V, M against stretch, slide, turn
     flexibility = np.array(
         [[np.sum(w * np.stack(_strains(dims, ring, unit))) for unit in units] for w in weights]

@@ -199,7 +199,7 @@ def local_fatigue_limit(
     symbol="R_B",
     unit="Pa",
     equation="R_B = c R",
-    source="modulus of rupture of grey iron; ASTM A48 transverse loads and FKM's M = 0.5, docs/models/fatigue.md",
+    source="modulus of rupture of grey iron; ASTM A48 and FKM's M = 0.5, docs/models/fatigue.md",
     valid="grey iron, elastic stress at the face of a bent solid section",
 )
 def bending_strength(tensile: Value, factor: Value) -> Value:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from ..trace import Array, Leaf, Node
+from ..trace import Array, FormulaInfo, Leaf, Node
 from . import words
 from .sheet import WIDTH, Sheet, sheet
 
@@ -20,6 +21,8 @@ _PREFIXED: Mapping[str, tuple[tuple[float, float, str], ...]] = {
     "m2": ((1.0, 1.0, "m2"), (0.0, 1e6, "mm2")),
     "m**2": ((1.0, 1.0, "m2"), (0.0, 1e6, "mm2")),
 }
+#: Axes of every array of the limits (trace and kernels): samples first, of which only the nominal is shown.
+_AXES = ("samples", "duty points", "strengths of cycle", "crank angles")
 _ORIGIN = {
     "build": "build",
     "catalogue": "catalogue",
@@ -60,7 +63,7 @@ def explain_text(
     Notes
     -----
     Arrays (sample, point, cycle, angle) are shown at sample 0, the nominal engine, by their
-    entry of largest size, with their smallest and largest and the shape beside it.
+    entry of largest size, with their smallest and largest and how many there are beside it.
     """
     paper = sheet(width, ascii_only)
     named = {"": roots} if isinstance(roots, Node) else dict(roots)
@@ -135,7 +138,7 @@ def _unit(node: Node) -> str:
 def _formula(node: Node, book: _Numbers, paper: Sheet) -> list[str]:
     info = node.formula
     assert info is not None
-    lines = ["", *paper.paragraph(f"{book.of(node)} {info.title}", hang="    ")]
+    lines = ["", *paper.paragraph(f"{book.of(node)} {_title(info)}", hang="    ")]
     lines += paper.paragraph(f"{info.symbol} = {value_text(node.value, info.unit)}", "    ", "      ")
     lines += paper.paragraph(info.equation, "    ", "      ")
     lines += paper.paragraph(f"source: {info.source}", "    ", "      ")
@@ -184,10 +187,22 @@ def value_text(value: Array, unit: str) -> str:
     worst = float(known.flat[int(np.argmax(np.abs(known)))])
     text = _scaled(worst, unit)
     if nominal.size > 1:
-        shape = " x ".join(str(n) for n in nominal.shape)
         least, most = _scaled(float(known.min()), unit), _scaled(float(known.max()), unit)
-        text += f" (largest of {shape}; {least} to {most})"
+        spread = f"largest of {_shape(nominal)}; {least} to {most}"
+        text += f" ({f'at each of {_shape(nominal)}' if least == most else spread})"
     return text
+
+
+def _shape(value: Array) -> str:
+    """Sizes of an array in words, where its axes are those of the engine."""
+    if value.ndim != len(_AXES):
+        return " x ".join(str(n) for n in value.shape)
+    return " x ".join(f"{n} {axis}" for n, axis in zip(value.shape, _AXES, strict=True) if n > 1)
+
+
+def _title(info: FormulaInfo) -> str:
+    """What a formula gives, without the remarks for programmers in its docstring."""
+    return re.sub(r",? shape \([^)]*\)|,? from `\w+`| \[[^\]]*\]", "", info.title).replace("`", "")
 
 
 def _scaled(value: float, unit: str) -> str:

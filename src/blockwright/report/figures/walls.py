@@ -101,7 +101,7 @@ def _map(found: WallMap, x: float, y: float, room: float, low: float, high: floa
         parts.append(svg.text(f"{angle:g}°", left + width * (k + 0.5), y + 36, "tick", "middle"))
     for i, (depth, row) in enumerate(zip(found.depths, found.thickness, strict=True)):
         top = y + 42 + i * _CELL_H
-        parts.append(svg.text(f"{depth:g}", left - 8, top + 18, "tick", "end"))
+        parts.append(svg.text(_depth(depth, digits), left - 8, top + 18, "tick", "end"))
         for k, value in enumerate(row):
             paint, ink = colour((value - low) / ((high - low) or 1.0))
             known = math.isfinite(value)
@@ -122,6 +122,12 @@ def _map(found: WallMap, x: float, y: float, room: float, low: float, high: floa
         svg.rect(left + k_thin * width - 1, y + 41 + i_thin * _CELL_H, width + 2, _CELL_H + 2, "thinnest")
     )
     return svg.group(*parts)
+
+
+def _depth(depth: float, digits: int) -> str:
+    """A depth below the deck, short enough for the margin: one digit less than a thickness."""
+    text = f"{depth:.{digits - 1}f}"
+    return text if len(text) < 5 else f"{depth:.3g}"
 
 
 def _scale(low: float, high: float, y: float, digits: int, unit: str) -> Markup:
