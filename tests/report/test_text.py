@@ -101,7 +101,7 @@ def test_explains_every_formula_and_leaf_once() -> None:
     assert text.count("bar.width") == 1
     assert "height = 20 mm" in text
     for said in (
-        "sigma = -75 MPa (largest of 1 x 3 x 1 x 1; -75 MPa to 37.5 MPa)",
+        "sigma = -75 MPa (largest of 3 duty points; -75 MPa to 37.5 MPa)",
         "source: statics", "holds for: 0 < f < 1",
         "bolts: 2 ", "standard uncertainty 10 um", "measured, calipers", "common practice, no source",
         "key k17",
@@ -197,3 +197,18 @@ def test_what_no_measurement_narrows_is_said() -> None:
     told = words.rest_of_doubt(dataclasses.replace(verdict, method=method))
     assert told == "Of the doubt, 61 % lies in the models themselves and 8 % in catalogue figures."
     assert words.rest_of_doubt(dataclasses.replace(verdict, method={})) == ""
+
+
+def test_an_explanation_speaks_to_a_builder_not_to_a_programmer() -> None:
+    """Axes in words, no range where all are alike, no shapes or code in a title."""
+    same = np.full((1, 3, 2, 1), 5.0e6)
+    assert value_text(same, "Pa") == "5\u00a0MPa (at each of 3 duty points x 2 strengths of cycle)"
+
+    @formula(symbol="s", unit="Pa", equation="s = 2 x", source="definition")
+    def largest(x: np.ndarray) -> np.ndarray:
+        """Largest stress of each cycle, shape (n, P, Z, 1) [Pa], from `crown_cycle`."""
+        return 2.0 * x
+
+    given = Traced(Node(same, leaf=Leaf("build", "x", "Pa")))
+    text = explain_text(largest(given).node)
+    assert "[1] Largest stress of each cycle\n" in text

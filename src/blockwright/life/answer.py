@@ -17,6 +17,8 @@ from .study import Outcome, Study
 from .verdict import Ceiling, FailurePowers, Limit, Measurement
 from .words import percent
 
+#: Chance from which a limit counts as living for certain.
+_SURELY = 0.995
 #: Inputs listed under "what to measure next".
 _MOST_MEASUREMENTS = 6
 #: Shares of the verdict's variance below this are not worth a measurement.
@@ -34,14 +36,21 @@ def _failure_powers(breaking: Array, units: ShopUnits) -> FailurePowers:
 
 
 def limits_in_order(found: Outcome, units: ShopUnits) -> tuple[Limit, ...]:
-    """Limits in the order in which they go as power rises: by the power at which 5 % would have failed.
+    """Limits, the one most likely to break within the duty first; guides last.
 
-    Guides come last.  Of limits that even the highest power does not reach, the lower margin first.
+    Those that live for certain at the wanted power come in the order in which they go as power rises
+    (by the power at which 5 % would have failed); of those that no power looked at reaches, the lower
+    margin comes first.
     """
     made = [present.limit(limit, units, _breaking(found, limit.identity.id, units)) for limit in found.limits]
     early = {key: ceilings.early_power(breaking[1:]) for key, breaking in found.breaking.items()}
-    ordered = sorted(made, key=lambda limit: (limit.kind == "guide", early.get(limit.id, 0.0), _low(limit)))
-    return tuple(ordered)
+
+    def order(limit: Limit) -> tuple[bool, float, float, float]:
+        # Chances that the samples cannot tell from 1 count as 1.
+        chance = limit.survival if limit.survival < _SURELY else 1.0
+        return limit.kind == "guide", chance, early.get(limit.id, 0.0), _low(limit)
+
+    return tuple(sorted(made, key=order))
 
 
 def _low(limit: Limit) -> float:
@@ -106,6 +115,25 @@ def likely_lines(failure: Failure | None) -> dict[str, str]:
         "FORM on the governing limit": f"reliability index {failure.point.beta:.2f}; shares: {shares}",
         "pressure surface at the design point against the gas model": f"{100 * failure.surface_error:+.2f} %",
     }
+
+
+#: Share of the models' own errors in a limit's failure from which the verdict says so.
+_MOSTLY_MODELS = 0.6
+
+
+def model_doubt(failure: Failure | None, first: Limit) -> tuple[str, ...]:
+    """A warning when the first limit to go is ruled by what the models do not know."""
+    if failure is None:
+        return ()
+    shares = zip(failure.names, failure.point.importance, strict=True)
+    share = sum(float(alpha) for name, alpha in shares if name.startswith("model "))
+    if share < _MOSTLY_MODELS:
+        return ()
+    return (
+        f"{percent(share)} of the doubt about the first limit to go ({first.name}, {first.place}) is the "
+        "models' own, not your measurements': measuring more will narrow it little, blocks with a known "
+        "outcome would.",
+    )
 
 
 def measure_next(build: Build, shares: Mapping[str, float]) -> tuple[Measurement, ...]:

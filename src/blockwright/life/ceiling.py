@@ -54,13 +54,16 @@ def breaking_power(margins: Array, powers: Array, charges: Array) -> Array:
 def power_at_chance(breaking: Array, chance_of_failing: float) -> float | None:
     """Power at which a chance of failing is reached; None outside the levels looked at.
 
-    The empirical quantile of the breaking powers (linear between order statistics).
+    The empirical quantile of the breaking powers (linear between order statistics); at the edge of
+    the levels looked at, the nearest finite one.
     """
     ordered = np.sort(breaking)
     place = chance_of_failing * (ordered.size - 1)
     low, high = ordered[int(np.floor(place))], ordered[int(np.ceil(place))]
-    if not (np.isfinite(low) and np.isfinite(high)):
+    if not np.isfinite(low) and not np.isfinite(high):
         return None
+    if not (np.isfinite(low) and np.isfinite(high)):
+        return float(high if np.isfinite(high) else low)
     return float(low + (place - np.floor(place)) * (high - low))
 
 

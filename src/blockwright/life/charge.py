@@ -8,7 +8,7 @@ what tuned pipes do, and the verdict says so.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from ..build.model import Build
 from ..crank.from_build import load_model
-from ..crank.loads import Influence, LoadModel, influence, main_loads
+from ..crank.loads import Influence, LoadModel, Loads, influence, main_loads
 from ..errors import InputError, NotSettled
 from ..gas import from_build
 from ..gas.model import Breathing, Cycle, OperatingPoint
@@ -25,6 +25,7 @@ from ..gas.solve import TOLERANCE, solve
 from ..trace import Array
 from .crank_angles import DIRECTIONS, LOADED, extreme_angles
 from .operate import Operation, Shaping, closed_surface
+from .pulses import equal_pulses
 from .shaping import shaping
 
 #: Charge levels looked at first; 1 is the wanted power.  The ceiling's own is added when it is found.
@@ -195,7 +196,11 @@ def _operation(
     cycle = solve(engine.breathing, point, start, tolerance)
     surface, nominal, still = closed_surface(engine.breathing, point, cycle, widths)
     gauge = np.tile(nominal - engine.crankcase, (engine.breathing.cylinders, 1))
-    angles = _kept_angles(engine, gauge, surface.at, surface.centre, widths, duty.speed)
+    nominal_loads = main_loads(engine.loads, gauge, duty.speed)
+    early = surface.centre.copy()
+    early[2] -= _EARLY * widths[2]
+    early_gauge = np.exp(surface.at(early[None, :])[0, :720]) - engine.crankcase
+    early_loads = main_loads(engine.loads, np.tile(early_gauge, (len(gauge), 1)), duty.speed)
     closed_work = float(np.exp(surface.coefficients[0, 721]))
     total = float(cycle.indicated_work.mean())
     losses = (cycle.friction_work + cycle.charger_work) / engine.breathing.cylinders
@@ -207,28 +212,17 @@ def _operation(
         motored=still,
         surface=surface,
         crankcase=engine.crankcase,
-        main_angles=angles,
+        main_angles=_kept_angles(nominal_loads, early_loads),
+        pulses=np.array([equal_pulses(load) for load in nominal_loads.vertical]),
         open_work=total / closed_work - 1.0,
         friction_share=losses / closed_work,
         shaping=shaping,
     )
 
 
-def _kept_angles(
-    engine: Engine,
-    gauge: Array,
-    surface_at: Callable[[Array], Array],
-    centre: Array,
-    widths: Array,
-    speed: float,
-) -> NDArray[np.intp]:
+def _kept_angles(nominal: Loads, early: Loads) -> NDArray[np.intp]:
     """Angles of the outline of every main's polar load, nominal and with combustion early."""
     found = []
-    nominal = main_loads(engine.loads, gauge, speed)
-    x = centre.copy()
-    x[2] -= _EARLY * widths[2]
-    p = np.exp(surface_at(x[None, :])[0, :720]) - engine.crankcase
-    early = main_loads(engine.loads, np.tile(p, (len(gauge), 1)), speed)
     for j in range(nominal.vertical.shape[0]):
         outline = extreme_angles(nominal.vertical[j], nominal.lateral[j], DIRECTIONS)
         fast = extreme_angles(early.vertical[j], early.lateral[j], LOADED)

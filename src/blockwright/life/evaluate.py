@@ -70,6 +70,8 @@ def evaluate_case(case: Case, ctx: Leaves, rows: int, group: str) -> Evaluated:
     """Demand, capacity and margin of one case."""
     if isinstance(case, Fatigue):
         cycles, weights = ctx.kernel("duty_cycles"), ctx.kernel("cycle_weights")
+        if case.identity.place.startswith("main "):
+            cycles = fatigue.load_cycles(cycles, ctx.kernel("load_pulses", case.identity.place))
         demand, capacity = fatigue.case_demand(case, cycles, weights), case.strength
         kind, unit = "fatigue", "Pa"
     else:

@@ -39,7 +39,7 @@ def mean(stress_max: Value, stress_min: Value) -> Value:
         "sum_pz N_p w_z / N(lambda S_e,pz) = 1; N(S) = N_D (S/S_D)^-k for S >= S_D, N_D (S/S_D)^-(2k-1) below"
     ),
     source=_MINER + "; line below the knee after Haibach, a careful choice (FKM ends it there)",
-    valid="one stress cycle per engine cycle",
+    valid="stress cycles of one range a cycle; smaller ones are counted in as shares",
 )
 def load_factor_to_failure(
     equivalent: Value, strength: Value, cycles: Value, weights: Value, slope: Value, knee: Value
@@ -84,6 +84,23 @@ def load_factor_to_failure(
         np.ascontiguousarray(level.reshape(n, -1)), np.ascontiguousarray(share.reshape(n, -1)), exponent
     )
     return found.reshape(n, 1, 1, 1)
+
+
+@formula(
+    symbol="N",
+    unit="1",
+    equation="N = N_engine m",
+    source="rainflow of the nominal load over one engine cycle (ASTM E1049-85), weighed by damage",
+)
+def load_cycles(engine_cycles: Value, pulses: Value) -> Value:
+    """Load cycles of the largest range in place of engine cycles.
+
+    Parameters
+    ----------
+    engine_cycles, pulses : array_like, shape (1, P, 1, 1)
+        Over the duty; load cycles that one engine cycle is worth [-].
+    """
+    return engine_cycles * pulses
 
 
 @formula(

@@ -243,6 +243,7 @@ def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
     )
     found: Kernels = {}
     for j in range(mains):
+        found["load_pulses", f"main {j + 1}"] = np.full((1, 1, 1, 1), operation.pulses[j])
         for side, name in enumerate(("main_vertical", "main_lateral")):
             base, comb = steady[:, None, None, j, side, :], rising[:, None, None, j, side, :]
             found[name, f"main {j + 1}"] = base + at.zeta[:, None, :, None] * comb

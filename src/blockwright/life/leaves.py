@@ -12,11 +12,25 @@ import numpy as np
 
 from ..build import catalogue
 from ..build.model import Build
+from ..build.model import Value as BuildValue
 from ..trace import Array, Leaf, Node, Traced, Value
+from ..unit_table import DIMENSIONS
+from ..units import dimension_of, to_unit
 from .draw import Draw, uncertain
 
 #: (name, place) -> array with axes (sample, point, cycle, angle).
 Kernels = Mapping[tuple[str, str], Array]
+
+
+def si_unit(unit: str) -> str:
+    """SI unit in which a quantity written in `unit` is held."""
+    return DIMENSIONS[dimension_of(unit)].si
+
+
+def _known(value: BuildValue) -> str:
+    """How a build value is known, and what was written."""
+    written = f"written {to_unit(value.si, value.unit, dimension_of(value.unit)):.6g} {value.unit}".strip()
+    return ", ".join(part for part in (value.by, value.gauge, written) if part)
 
 
 def _column(values: Array) -> Array:
@@ -98,6 +112,10 @@ KERNEL_UNITS = {
     "piston_speed": ("m/s", "mean piston speed, 2 stroke n"),
     "piston_speed_overspeed": ("m/s", "mean piston speed at the over-speed, 2 stroke n"),
     "piston_acceleration": ("m/s^2", "peak piston acceleration of the exact slider-crank"),
+    "load_pulses": (
+        "1",
+        "load cycles of the largest range in one engine cycle, by rainflow and the S-N exponent 5",
+    ),
     "duty_cycles": ("1", "engine cycles (two turns) at each point of the duty"),
     "cycle_weights": ("1", "Gauss-Hermite weights of the cycle-to-cycle variation"),
 }
@@ -117,8 +135,8 @@ class TracedLeaves:
         leaf = Leaf(
             kind="build",
             name=path,
-            unit=value.unit,
-            provenance=f"{value.by}, {value.gauge}" if value.gauge else value.by,
+            unit=si_unit(value.unit),
+            provenance=_known(value),
             source=value.note,
             spread=value.u,
         )
@@ -143,7 +161,7 @@ class TracedLeaves:
         leaf = Leaf(
             kind="model",
             name=name,
-            unit=found.figures["value"].unit,
+            unit=found.si_unit("value"),
             provenance=found.status_of("value"),
             source=found.source_of("value"),
             spread=found.u("value"),

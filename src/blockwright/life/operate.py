@@ -84,6 +84,8 @@ class Operation:
         Pressure under the piston [Pa].
     main_angles : ndarray of int, shape (mains, K)
         Crank angles kept for each main.
+    pulses : ndarray, shape (mains,)
+        Load cycles of the largest range that one engine cycle is worth at each main [-].
     open_work : float
         Work of the open part over that of the closed part (pumping, negative) [-].
     friction_share : float
@@ -98,6 +100,7 @@ class Operation:
     surface: Surface
     crankcase: float
     main_angles: NDArray[np.intp]
+    pulses: Array
     open_work: float
     friction_share: float
     shaping: Shaping
