@@ -75,6 +75,8 @@ def test_sampled_peak_agrees_with_the_gas_model(study, draw):
 
 def test_gas_driven_margins_fall_with_pressure_at_fixed_speed(study, draw):
     sampled = Sampled(study, draw)
+    for charge in (0.5, 1.6, 2.5):
+        sampled.extend(with_level(sampled.study, charge))
     found = outcome(sampled)
     for key, margins in found.margins.items():
         if key.startswith(("cap-crown", "wall-", "web-", "main-joint", "rod-buckling", "main-bolt", "head")):
@@ -130,10 +132,10 @@ def test_moving_a_leaf_moves_the_result(study, draw):
 
 
 def test_ceiling_level_added_and_found_again(study, draw):
-    sampled = Sampled(study, draw)
+    sampled = Sampled(with_level(study, 0.5), draw)
     first = outcome(sampled)
     power = 0.7 * study.levels[study.wanted].power
-    sampled.extend(with_level(study, charge_at(study, power)))
+    sampled.extend(with_level(sampled.study, charge_at(sampled.study, power)))
     refined = outcome(sampled, first)
     assert refined.powers.size == first.powers.size + 1
     assert np.min(np.abs(refined.powers / power - 1.0)) < 0.05

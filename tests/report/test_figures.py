@@ -11,7 +11,7 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from blockwright.life.verdict import Quantity
-from blockwright.report import svg
+from blockwright.report import svg, words
 from blockwright.report.figures.changes import changes
 from blockwright.report.figures.endview import end_view
 from blockwright.report.figures.ladder import ladder
@@ -243,7 +243,7 @@ def test_the_ladder_keeps_to_a_page_but_shows_all_that_do_not_live() -> None:
     assert figure.table is not None
     assert len(figure.table.rows) == 20
     bad = [limit(f"bad {k}", "cap", "main 1", 0.5, 0.1, 0.1, 500) for k in range(16)]
-    root = ET.fromstring(ladder([*living, *bad], 0.95).drawing)
+    root = ET.fromstring(ladder([*bad, *living], 0.95).drawing)
     assert [e.text for e in root.iter("text")].count("breaks") == 16
 
 
@@ -260,7 +260,7 @@ def test_a_guide_never_claims_to_break() -> None:
     """Foot slip far below 1 stands apart, and does not colour the cap."""
     verdict, evidence = engine(V8)
     slip = dataclasses.replace(limit("Cap foot slip", "main cap", "main 1", 0.2, 0.1, 0.0, 500), kind="guide")
-    limits = (*verdict.limits, slip)
+    limits = (slip, *sorted(verdict.limits, key=words.severity))
     figure = ladder(limits, 0.95)
     root = ET.fromstring(figure.drawing)
     words_in_order = [e.text for e in root.iter("text") if e.get("class", "").startswith("state")]

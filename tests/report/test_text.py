@@ -48,7 +48,7 @@ def test_the_table_is_worst_first_and_at_most_ten() -> None:
     verdict, _ = engine()
     many = tuple(
         dataclasses.replace(verdict.limits[0], name=f"Limit {k:02d}", survival=1 - 0.01 * k)
-        for k in range(14)
+        for k in reversed(range(14))
     )
     lines = judge_text(dataclasses.replace(verdict, limits=many)).splitlines()
     start = next(k for k, line in enumerate(lines) if line.startswith("Limits"))

@@ -52,12 +52,15 @@ def test_numbers(value: float | None, told: str) -> None:
     assert words.number(value) == told
 
 
-def test_groups_are_worst_first_and_lose_nothing() -> None:
+def test_groups_keep_the_verdicts_order_and_lose_nothing() -> None:
+    """What the sentence says goes first stands first everywhere, whatever its chance; guides come last."""
     many = [limit("x", "cap", f"main {k}", 1 + 0.1 * k, 0.1, 0.9, 500) for k in range(3)]
     many += [limit("y", "cap", "main 1", 0.5, 0.1, 0.2, 500)]
-    found = words.groups(many)
-    assert [g.name for g in found] == ["y", "x"]
-    assert found[1].worst.place == "main 0"
+    guide = dataclasses.replace(limit("z", "cap", "main 1", 0.2, 0.1, 0.0, 500), kind="guide")
+    found = words.groups([guide, *many])
+    assert [g.name for g in found] == ["x", "y", "z"]
+    assert found[0].worst.place == "main 0"
+    many.append(guide)
     assert sum(1 + len(g.others) for g in found) == len(many)
 
 

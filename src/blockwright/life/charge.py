@@ -28,8 +28,6 @@ from .operate import Operation, Shaping, closed_surface
 from .pulses import equal_pulses
 from .shaping import shaping
 
-#: Charge levels looked at first; 1 is the wanted power.  The ceiling's own is added when it is found.
-LEVELS = (0.50, 1.00, 1.60, 2.50)
 #: Change from cycle to cycle that is allowed away from the wanted power, between interpolated levels.
 _AWAY = 5e-4
 #: Manifold pressures between which the wanted power is sought [Pa].

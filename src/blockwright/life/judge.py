@@ -6,8 +6,6 @@ from collections.abc import Callable
 from functools import partial
 from typing import cast
 
-import numpy as np
-
 from .. import __version__
 from ..build.model import Build
 from ..cache import prepare_compile_cache
@@ -16,11 +14,12 @@ from . import evidence, present, quick
 from .answer import ceiling_record, likely_lines, limits_in_order, measure_next, model_doubt, power_text
 from .changes import change_tasks
 from .draw import Draw
+from .levels import over_levels
 from .measure import Shares, variance_shares
 from .parallel import run_all
 from .reliability import Failure, likely_failure
 from .shop_units import ShopUnits, shop_units
-from .study import Outcome, Sampled, Say, Study, charge_at, outcome, run, silent, with_level
+from .study import Sampled, Say, Study, run, silent
 from .verdict import SCHEMA, Assumption, Evidence, Quantity, Reinforcement, Verdict
 from .words import CAUTIONS, not_modelled, percent, sentence
 
@@ -71,11 +70,10 @@ def _judged(build: Build, samples: int, seed: int, say: Say) -> tuple[Verdict, S
     say("Sampling what is unknown")
     draw = Draw(samples, seed)
     sampled = Sampled(study, draw)
-    found = outcome(sampled)
     accepted = build.si("target.survival")
-    survival = found.survival(study.levels[study.wanted].power)
-    found, checked = _refined(sampled, found, accepted)
+    found, checked = over_levels(sampled, accepted)
     study = sampled.study
+    survival = found.survival(study.levels[study.wanted].power)
     limits = limits_in_order(found, units)
     say("Trying the changes that can be computed")
     first = next(limit for limit in found.limits if limit.identity.id == limits[0].id)
@@ -134,18 +132,3 @@ def _method(study: Study, draw: Draw, survival: float, shares: Shares, units: Sh
 def _power(build: Build, units: ShopUnits) -> Quantity:
     value = build.values["target.power"]
     return units.normal(value.si, value.u, "W")
-
-
-def _refined(sampled: Sampled, found: Outcome, accepted: float) -> tuple[Outcome, float | None]:
-    """The outcome with the full model run at the ceiling too, and the chance found there.
-
-    The first ceiling is interpolated between charge levels; the run there joins the levels, so that
-    the ceiling told is interpolated over a short way only.
-    """
-    top = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
-    if top is None:
-        return found, None
-    if min(abs(np.log(found.powers / top))) > 0.005:
-        sampled.extend(with_level(sampled.study, charge_at(sampled.study, top)))
-        found = outcome(sampled, found)
-    return found, found.survival(top)

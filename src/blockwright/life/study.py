@@ -14,7 +14,7 @@ from ..crank.from_build import travel_of
 from ..gas.model import Cycle
 from ..trace import Array
 from . import ceiling, evaluate, fatigue
-from .charge import LEVELS, Engine, Level, engine_of, full_pressure, run_level, scaled_start
+from .charge import Engine, Level, engine_of, full_pressure, run_level, scaled_start
 from .draw import Draw
 from .kernels import Masses, Mechanism, Running, kernel_set, mechanism, reading
 from .leaves import Kernels, SampleLeaves
@@ -103,22 +103,18 @@ class Study:
 
 
 def run(build: Build, say: Say = silent) -> Study:
-    """Run the gas model at the first charge levels.
+    """Run the gas model over the duty at the charge that makes the wanted power.
 
     Raises
     ------
     InputError, OutsideValidity, NotSettled
-        From the gas model, when the wanted power or a level cannot be computed.
+        From the gas model, when the wanted power or a duty point cannot be computed.
     """
+    say("Running the gas model over the duty (the first run of all compiles it, about 15 s)")
     engine = engine_of(build)
     base, cycle = full_pressure(build, engine.breathing)
-    say(f"Running the gas model over the duty at {len(LEVELS)} charge levels")
     first = run_level(engine, 1.0, base, [cycle.restart] * len(engine.points), cycle.restart)
-    study = Study(build, engine, _mechanism(build, engine), base, cycle, (first,))
-    for charge in LEVELS:
-        if charge != 1.0:
-            study = with_level(study, charge)
-    return study
+    return Study(build, engine, _mechanism(build, engine), base, cycle, (first,))
 
 
 def with_level(study: Study, charge: float) -> Study:
@@ -186,9 +182,13 @@ class Outcome:
 
     def survival(self, power: float) -> float:
         """Share of sampled engines all of whose limits hold at a level's power (the nominal row left out)."""
-        level = int(np.argmin(np.abs(self.powers - power)))
-        worst = np.min(np.stack([m[level, 1:] for m in self.margins.values()]), axis=0)
-        return float(np.mean(worst >= 1.0))
+        return self.lives_at(int(np.argmin(np.abs(self.powers - power))))
+
+    def lives_at(self, level: int, without: str = "") -> float:
+        """Share of sampled engines that live at a level, all limits or those outside a group."""
+        left_out = {limit.identity.id for limit in self.limits if limit.group == without}
+        kept = [m[level, 1:] for key, m in self.margins.items() if key not in left_out]
+        return float(np.mean(np.min(np.stack(kept), axis=0) >= 1.0))
 
 
 class Sampled:

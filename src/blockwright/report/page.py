@@ -58,7 +58,7 @@ def render(verdict: Verdict, evidence: Evidence) -> str:
         .render(
             v=verdict,
             figures=_figures(verdict, evidence),
-            all_limits=sorted(verdict.limits, key=words.severity),
+            all_limits=sorted(verdict.limits, key=words.is_guide),
             changes_table=changes_table(verdict.reinforcements),
             without_ceiling=[o for o in verdict.reinforcements if o.ceiling is None],
             style=Markup(style.replace("@FACE@", _face())),

@@ -239,7 +239,7 @@ def severity(limit: Limit) -> tuple[bool, float, float]:
 
 @dataclass(frozen=True)
 class Group:
-    """The limits of one name: the worst place, and the others in the same order."""
+    """The limits of one name: the place that goes first, and the others in the same order."""
 
     name: str
     worst: Limit
@@ -247,9 +247,9 @@ class Group:
 
 
 def groups(limits: Iterable[Limit]) -> tuple[Group, ...]:
-    """Limits gathered by name, worst group first."""
+    """Limits gathered by name, in the verdict's order: first to go first, guides last."""
     by_name: dict[str, list[Limit]] = {}
-    for limit in sorted(limits, key=severity):
+    for limit in sorted(limits, key=is_guide):
         by_name.setdefault(limit.name, []).append(limit)
     return tuple(Group(name, found[0], tuple(found[1:])) for name, found in by_name.items())
 

@@ -138,7 +138,7 @@ def ladder(limits: Sequence[Limit], accepted: float) -> svg.Figure:
         f"{words.one_line(worst.place)}",
         table=svg.Table(
             ("limit", "place", "demand", "capacity", "margin (5 to 95 %)", "chance", "state"),
-            tuple(_cells(limit, accepted) for limit in sorted(limits, key=words.severity)),
+            tuple(_cells(limit, accepted) for limit in sorted(limits, key=words.is_guide)),
         ),
     )
 
