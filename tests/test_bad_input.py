@@ -240,8 +240,17 @@ def test_a_power_out_of_reach_is_told_with_what_was_reached(tmp_path: Path) -> N
 
 
 def test_a_mixture_beyond_the_tables(tmp_path: Path) -> None:
-    found = faults(text({"fuel": {"kind": "methanol", "lambda": "0.5"}}), tmp_path)
-    assert "from 0.59 to 1.67" in found["fuel.lambda"]["right"]
+    path = tmp_path / "build.toml"
+    path.write_text(text({"fuel": {"kind": "methanol", "lambda": "0.5"}}), encoding="utf-8")
+    code, out, err = judged(path, tmp_path / "report.html")
+    assert code == 2
+    assert out == ""
+    found = FAULT.match(err.strip().splitlines()[-1])
+    assert found
+    assert found["path"] == "fuel.lambda"
+    assert found["line"]
+    assert "from 0.59 to 1.67" in found["right"]
+    assert list(tmp_path.iterdir()) == [path]
 
 
 # --- absurd but possible ---------------------------------------------------------------------------

@@ -56,8 +56,11 @@ def load_factors(ratio: Array, share: Array, slope: Array) -> Array:
         if count == 0:
             out[i] = NO_DAMAGE
             continue
-        y = 0.0
-        low, high = -1.0e300, 1.0e300
+        # The root lies below the y at which the worst level alone would do it, and near it.
+        y = 1.0e300
+        for j in range(count):
+            y = min(y, -logs[j] - weights[j] / (k if weights[j] <= 0.0 else k2))
+        low, high = -1.0e300, y
         for _ in range(200):
             peak = -1.0e300
             for j in range(count):
@@ -81,7 +84,7 @@ def load_factors(ratio: Array, share: Array, slope: Array) -> Array:
                 low = max(low, y)
                 high = min(high, y - f / k)
             step = -f * total / gradient
-            if abs(step) <= 4e-16 * max(1.0, abs(y)):
+            if abs(step) <= 1e-14 * max(1.0, abs(y)):
                 break
             trial = y + step
             if not (low <= trial <= high):
