@@ -24,6 +24,29 @@ def _njit() -> Callable[[Any], Any]:
 _compile = _njit()
 
 
+def _without_compiler(dispatcher: Any) -> None:
+    """Load machine code from disk without first making Numba's compiler ready.
+
+    Numba makes the compiler ready (0.4 s: all that it knows of Python and NumPy) before it looks whether
+    the code lies on disk.  Loading does not need it, and compiling makes it ready itself.  Where
+    Numba's insides are not as expected, its own way stays.
+    """
+    cache = getattr(dispatcher, "_cache", None)
+    guard = getattr(cache, "_guard_against_spurious_io_errors", None)
+    inner = getattr(cache, "_load_overload", None)
+    if cache is None or guard is None or inner is None or not hasattr(cache, "load_overload"):
+        return
+
+    def load_overload(signature: Any, target: Any) -> Any:
+        with guard():
+            return inner(signature, target)
+        return None  # an error of reading was swallowed: compile
+
+    cache.load_overload = load_overload
+
+
 def kernel(function: F) -> F:
     """Decorator of every kernel: compiled when first called, then kept on disk."""
-    return cast(F, _compile(function))
+    compiled = _compile(function)
+    _without_compiler(compiled)
+    return cast(F, compiled)

@@ -15,7 +15,7 @@ from .reliability import Failure
 from .shop_units import ShopUnits
 from .study import Outcome, Study
 from .verdict import Ceiling, FailurePowers, Limit, Measurement
-from .words import percent
+from .words import exactly, percent
 
 #: Chance from which a limit counts as living for certain.
 _SURELY = 0.995
@@ -28,7 +28,7 @@ _SMALLEST_SHARE = 0.01
 def power_text(units: ShopUnits, power: float) -> str:
     """A power as text."""
     shown = units.quantity(power, "W")
-    return f"{shown.value:.0f} {shown.unit}"
+    return f"{shown.value:,.0f} {shown.unit}"
 
 
 def _failure_powers(breaking: Array, units: ShopUnits) -> FailurePowers:
@@ -82,11 +82,11 @@ def no_ceiling(study: Study, found: Outcome, units: ShopUnits, accepted: float) 
     lowest, highest = power_text(units, study.powers[0]), power_text(units, study.powers[-1])
     if _fails_at_once(found, accepted):
         return (
-            f"Even at {lowest}, the lowest power looked at, its chance is below the {percent(accepted)} "
+            f"Even at {lowest}, the lowest power looked at, its chance is below the {exactly(accepted)} "
             "asked: something other than power is too much for it (speed, or a joint as it is)."
         )
     return (
-        f"Up to {highest}, the highest power looked at, its chance stays above the {percent(accepted)} asked."
+        f"Up to {highest}, the highest power looked at, its chance stays above the {exactly(accepted)} asked."
     )
 
 
@@ -97,12 +97,22 @@ def why_none(study: Study, found: Outcome, units: ShopUnits, accepted: float) ->
     return f"above {power_text(units, study.powers[-1])}, the highest power looked at"
 
 
-def band(found: Outcome, accepted: float, top: float) -> tuple[float, float]:
-    """Powers at the accepted chance two standard errors of the sampling either way."""
+def band(found: Outcome, accepted: float, top: float, like: float = 0.9) -> tuple[float, float]:
+    """Powers at the accepted chance two standard errors of the sampling either way.
+
+    Where one falls outside the levels looked at, `like` times the ceiling (or the ceiling over it)
+    stands in for it.
+    """
     slack = 2.0 * ceilings.standard_error(accepted, found.system.size - 1)
     low = ceilings.power_at_chance(found.system[1:], max(1.0 - accepted - slack, 0.0))
     high = ceilings.power_at_chance(found.system[1:], min(1.0 - accepted + slack, 1.0))
-    return low or float(found.powers[0]), high or float(found.powers[-1])
+    broken_at_once = float(np.mean(found.system[1:] == -np.inf))
+    broken_at_last = float(np.mean(found.system[1:] < np.inf))
+    if low is None or broken_at_once >= 1.0 - accepted - slack:
+        low = like * top
+    if high is None or broken_at_last <= 1.0 - accepted + slack:
+        high = top / like
+    return low, high
 
 
 def likely_lines(failure: Failure | None) -> dict[str, str]:
@@ -130,9 +140,22 @@ def model_doubt(failure: Failure | None, first: Limit) -> tuple[str, ...]:
     if share < _MOSTLY_MODELS:
         return ()
     return (
-        f"{percent(share)} of the doubt about the first limit to go ({first.name}, {first.place}) is the "
-        "models' own, not your measurements': measuring more will narrow it little, blocks with a known "
-        "outcome would.",
+        f"{percent(share)} of the doubt about the limit likeliest to go first ({first.name}, {first.place}) "
+        "is the models' own, not your measurements': measuring more will narrow it little, blocks with a "
+        "known outcome would.",
+    )
+
+
+def trade_note(first: Limit, build: Build) -> tuple[str, ...]:
+    """A warning where this version is known to be harder on a part than builders find it to be."""
+    grey = build.word("caps.material").startswith(("grey", "gjl"))
+    if not (grey and first.id.startswith("cap-crown")):
+        return ()
+    return (
+        "Builders run grey-iron caps at more power than this ceiling. This version's oil-film width and size "
+        "effect are on the careful side, and in a ceiling at a high chance doubt counts like weakness; the "
+        "middle of the range is nearer to what the trade sees (docs/limits.md has it factor by factor). "
+        "Judge a block whose outcome you know before you trust either.",
     )
 
 

@@ -22,6 +22,9 @@ def change_tasks(
 ) -> list[Callable[[], Reinforcement]]:
     """One task for every change of the build, computed or with the reason why not."""
     study = sampled.study
+    own = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
+    # A change is looked at around its own ceiling only; its band may need the base's as a measure.
+    like = 0.9 if own is None else band(found, accepted, own)[0] / own
 
     def tried(option: Option) -> Reinforcement:
         if option.reason:
@@ -35,13 +38,14 @@ def change_tasks(
         return Reinforcement(
             id=option.id,
             name=option.name,
-            ceiling=None if top is None else present.between(top, *band(changed, accepted, top), units),
+            ceiling=None if top is None else present.between(top, *band(changed, accepted, top, like), units),
             reason="" if top is not None else why_none(study, changed, units, accepted),
             survival=changed.survival(study.levels[study.wanted].power),
             governing=_first_to_go(changed, accepted),
             changes={
                 path: "as the default" if text is None else text for path, text in option.changes.items()
             },
+            remark=option.remark,
         )
 
     return [partial(tried, option) for option in options(study.build)]

@@ -18,11 +18,12 @@ from numpy.typing import NDArray
 from ..build.model import Build
 from ..crank.from_build import load_model
 from ..crank.loads import Influence, LoadModel, Loads, influence, main_loads
-from ..errors import InputError, NotSettled
+from ..errors import Fault, InputError, NotSettled
 from ..gas import from_build
 from ..gas.model import Breathing, Cycle, OperatingPoint
 from ..gas.solve import TOLERANCE, solve
 from ..trace import Array
+from ..units import dimension_of, to_unit
 from .crank_angles import DIRECTIONS, LOADED, extreme_angles
 from .operate import Operation, Shaping, closed_surface
 from .pulses import equal_pulses
@@ -126,20 +127,25 @@ def full_pressure(build: Build, breathing: Breathing) -> tuple[float, Cycle]:
         step = min(max(step, 0.5 * pressure), 2.0 * pressure)
         if step >= high or step <= low:
             if pressure in (low, high):
-                raise InputError(_unreachable(build, power, cycle, pressure))
+                raise InputError(_unreachable(build, power, cycle, pressure), build.source)
             step = min(max(step, low), high)
         start = scaled_start(cycle, step / pressure)
         pressure = step
     raise NotSettled("the manifold pressure that makes the target power was not found in 12 steps")
 
 
-def _unreachable(build: Build, power: float, cycle: Cycle, pressure: float) -> str:
-    made = cycle.brake_power / 745.7
-    return (
-        f"target.power: {power / 745.7:.0f} hp at {build.si('target.speed') * 9.5493:.0f} rpm cannot be "
-        f"reached; at a manifold pressure of {pressure / 1e5:.2f} bar absolute the gas model makes "
-        f"{made:.0f} hp. "
-        "Check power, speed, bore, stroke, cams and flow tables"
+def _unreachable(build: Build, power: float, cycle: Cycle, pressure: float) -> Fault:
+    value = build.values["target.power"]
+    dimension = dimension_of(value.unit)
+    rpm = build.si("target.speed") * 30.0 / np.pi
+    made = to_unit(cycle.brake_power, value.unit, dimension)
+    tried = "most" if pressure == PRESSURE_RANGE[1] else "least"
+    return Fault(
+        "target.power",
+        f"{to_unit(power, value.unit, dimension):.6g} {value.unit} at {rpm:.0f} rpm",
+        f"at {pressure / 1e5:.2f} bar in the manifold, the {tried} tried, the gas model makes {made:.0f} "
+        f"{value.unit}; check power, speed, bore, stroke, cams and flow tables",
+        value.line,
     )
 
 

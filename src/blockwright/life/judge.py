@@ -11,7 +11,15 @@ from ..build.model import Build
 from ..cache import prepare_compile_cache
 from . import ceiling as ceilings
 from . import evidence, present, quick
-from .answer import ceiling_record, likely_lines, limits_in_order, measure_next, model_doubt, power_text
+from .answer import (
+    ceiling_record,
+    likely_lines,
+    limits_in_order,
+    measure_next,
+    model_doubt,
+    power_text,
+    trade_note,
+)
 from .changes import change_tasks
 from .draw import Draw
 from .levels import over_levels
@@ -105,7 +113,11 @@ def _judged(build: Build, samples: int, seed: int, say: Say) -> tuple[Verdict, S
         measure_next=measure_next(build, shares.inputs),
         assumptions=tuple(Assumption(a.path, a.value, a.why) for a in build.assumptions),
         not_modelled=not_modelled(build),
-        warnings=(*present.warnings(study, found, units), *model_doubt(failure, limits[0])),
+        warnings=(
+            *present.warnings(study, found, units),
+            *model_doubt(failure, limits[0]),
+            *trade_note(limits[0], build),
+        ),
         quick_numbers=quick.quick_numbers(study, units),
         cautions=CAUTIONS,
         method=_method(study, draw, survival, shares, units) | likely_lines(failure),

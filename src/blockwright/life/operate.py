@@ -20,6 +20,7 @@ from typing import TypeVar, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import OutsideValidity
 from ..gas.model import Breathing, Cycle, OperatingPoint, Trapped
 from ..gas.solve import closed, motored
 from ..trace import Array
@@ -33,6 +34,8 @@ INPUTS = ("charge", "compression", "ca10", "burn", "heat", "temperature")
 #: Quantities that are answered by the charge, by their names in the draw.
 POWER = "build target.power"
 FRICTION = "model gas.friction_factor"
+#: Largest log of a sample's charge, or peak pressure, over the nominal that the surfaces are trusted with.
+_FAR = 0.92
 #: Coded half-widths below which a design would be lost in rounding.
 _SMALLEST = np.array([0.05, 0.005, 0.5, 0.03, 0.03, 0.005])
 
@@ -133,8 +136,41 @@ class Operation:
                 friction = value / variable.mean
             else:
                 x += (value - variable.mean)[:, None] * self.shaping.slopes[name]
-        x[:, 0] = self._charge(x, power, friction)
+        with np.errstate(over="ignore", invalid="ignore"):
+            x[:, 0] = self._charge(x, power, friction)
+        self._refuse_runaways(x)
         return x
+
+    def _refuse_runaways(self, x: Array) -> None:
+        """Refuse spreads that carry the samples far beyond what the surfaces were fitted to.
+
+        Raises
+        ------
+        OutsideValidity
+            When in more than one sample of a hundred the charge that makes the power leaves
+            exp(+-`_FAR`) of the nominal, or the peak does.
+        """
+        column = np.array([720])
+        with np.errstate(over="ignore", invalid="ignore"):
+            shift = np.abs(self.surface.at(x, column)[:, 0] - self.surface.coefficients[0, 720])
+            lost = ~((np.abs(x[:, 0]) < _FAR) & (shift < _FAR))
+        if np.mean(lost) <= 0.01 and not lost[0]:
+            x[lost, 0] = np.clip(np.nan_to_num(x[lost, 0]), -_FAR, _FAR)
+            return
+        first = self.surface.coefficients[1:7, 720] / self.surface.scale
+        effect = {
+            name: abs(float(first @ slope)) * self.shaping.variables[name].sd
+            for name, slope in self.shaping.slopes.items()
+        }
+        widest = max(effect, key=lambda name: effect[name])
+        variable = self.shaping.variables[widest]
+        rpm = self.speed * 30.0 / np.pi
+        raise OutsideValidity(
+            f"{widest.split(' ', 1)[1]}: at {rpm:.0f} rpm its spread (standard uncertainty {variable.sd:.3g} "
+            f"of {variable.mean:.3g}, SI) with the others' lets the pressure that makes this power vary by "
+            "more than a factor of 2.5, beyond what the gas model's surfaces hold; measure it and give a "
+            "smaller u, or check speed, spark and burn duration"
+        )
 
     def at(self, draw: Draw) -> State:
         """Pressures on the rows of a draw."""
@@ -142,7 +178,8 @@ class Operation:
         terms = self.surface.terms(x)
         log_charge = x[:, 0]
         peak = np.exp(terms @ self.surface.coefficients[:, 720])
-        at_peak = np.exp(log_charge) * self.motored[self.peak_angle]
+        # The motored trace is of the nominal compression: held below the peak where a sample has far less.
+        at_peak = np.minimum(np.exp(log_charge) * self.motored[self.peak_angle], 0.9 * peak)
         return State(self, terms, log_charge, peak, at_peak)
 
     def _charge(self, x: Array, power: Array, friction: Array) -> Array:

@@ -9,7 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
+from ..build import catalogue
 from ..build.model import Build
+from ..errors import InputError
+from ..joints import clamp
+from .draw import Draw
+from .leaves import SampleLeaves
 
 #: What the vibrating block (not built yet) is needed for.
 NEEDS_BLOCK = (
@@ -19,12 +26,27 @@ NEEDS_BLOCK = (
 
 @dataclass(frozen=True)
 class Option:
-    """One change: fields to set, the groups of limits it touches, or why it cannot be computed."""
+    """One change: fields to set and what to know of it, or why it cannot be computed (reason)."""
 
     id: str
     name: str
     changes: Mapping[str, str | None]
     reason: str = ""
+    remark: str = ""
+
+
+#: Grade of the studs tried.
+_STUD = "stud-180ksi"
+#: Interference from which a register counts as tight [m]: 2 thou (common practice, no source).
+_TIGHT = 5.0e-5
+_SQUEEZE = (
+    "in this model a tight register's squeeze loads the crown about as much as its hold spares it; "
+    "the trade thinks more of it (docs/limits.md)"
+)
+_TIE = (
+    "credited with its tie across the feet by statics only; the trade thinks far more of it, and what it "
+    "does by stiffness against vibration is not modelled yet (docs/limits.md)"
+)
 
 
 def _kind_of_metal(name: str) -> str:
@@ -36,7 +58,7 @@ def options(build: Build) -> list[Option]:
     cap = _kind_of_metal(build.word("caps.material"))
     pattern = build.word("caps.pattern")
     stud = build.word("main_fasteners.kind") == "stud"
-    tight = build.si("caps.register_fit") >= 2.0e-5
+    tight = build.si("caps.register_fit") >= _TIGHT
     # A reading of the old caps' hardness says nothing of the new ones.
     fresh: dict[str, str | None] = {"caps.surface": "machined"}
     if "caps.hardness" in build.values:
@@ -47,17 +69,27 @@ def options(build: Build) -> list[Option]:
     studs = _studs(build)
     found: list[Option] = []
     if not tight:
-        found.append(Option("tight-register", "Caps registered 0.003 in tight in the block", register))
+        found.append(
+            Option("tight-register", "Caps registered 0.003 in tight in the block", register, remark=_SQUEEZE)
+        )
     if not stud:
         found.append(Option("main-studs", "Main studs in place of bolts", studs))
     if not build.has("girdle"):
         found.append(
             Option(
-                "girdle-aluminium", "Stud girdle, 3/4 in aluminium plate", _girdle("al-6061-t6", "0.750 in")
+                "girdle-aluminium",
+                "Stud girdle, 3/4 in aluminium plate",
+                _girdle("al-6061-t6", "0.750 in"),
+                remark=_TIE,
             )
         )
         found.append(
-            Option("girdle-steel", "Stud girdle, 5/16 in steel plate", _girdle("steel-1045", "0.3125 in"))
+            Option(
+                "girdle-steel",
+                "Stud girdle, 5/16 in steel plate",
+                _girdle("steel-1045", "0.3125 in"),
+                remark=_TIE,
+            )
         )
     if cap not in ("ductile", "steel"):
         found.append(Option("ductile-caps", "Ductile iron caps of the same size", iron))
@@ -80,9 +112,9 @@ def options(build: Build) -> list[Option]:
         )
         found.append(
             Option(
-                "splayed-studs-tight",
-                "Four-bolt splayed steel caps, studs, tight registers",
-                steel | _four("splayed", build) | register | ({} if stud else studs),
+                "splayed-studs",
+                "Four-bolt splayed steel caps and main studs",
+                steel | _four("splayed", build) | ({} if stud else studs),
             )
         )
     return [
@@ -100,20 +132,28 @@ def options(build: Build) -> list[Option]:
 
 
 def _studs(build: Build) -> dict[str, str | None]:
-    """Studs of the same thread, stretched to about three quarters of what the material bears."""
+    """Studs of the same thread, stretched until they pull three quarters of their yield (common practice)."""
     other_ways = (f"main_fasteners.{name}" for name in ("torque", "angle", "snug"))
     taken_out: dict[str, str | None] = {path: None for path in other_ways if path in build.values}
-    return taken_out | {
+    changes = taken_out | {
         "main_fasteners.kind": "stud",
-        "main_fasteners.grade": "stud-180ksi",
+        "main_fasteners.grade": _STUD,
         "main_fasteners.tighten": "stretch",
-        "main_fasteners.stretch": _stud_stretch(build),
     }
+    first = 0.003 * build.si("main_fasteners.grip")
+    try:
+        tried = build.with_changes(changes | {"main_fasteners.stretch": _millimetres(first)})
+    except InputError:
+        return changes | {"main_fasteners.stretch": _millimetres(first)}
+    pull = clamp.fastener_preload(SampleLeaves(tried, Draw(1), {}), tried, "main_fasteners")
+    thread = catalogue.row("thread", tried.word("main_fasteners.thread"))
+    wanted = 0.75 * catalogue.row("grade", _STUD).si("yield") * thread.si("stress_area")
+    stretch = first * wanted / float(np.ravel(pull)[0])
+    return changes | {"main_fasteners.stretch": _millimetres(stretch)}
 
 
-def _stud_stretch(build: Build) -> str:
-    """Stretch of 0.40 % of the grip: 0.75 of the yield strain of 180 ksi steel (common practice)."""
-    return f"{0.0040 * build.si('main_fasteners.grip') * 1e3:.3f} mm"
+def _millimetres(si: float) -> str:
+    return f"{si * 1e3:.3f} mm"
 
 
 def _four(way: str, build: Build) -> dict[str, str | None]:

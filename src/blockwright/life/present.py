@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 
 from ..build.model import Value
+from ..build.walk import leaves
 from ..gas.model import Cycle
 from ..units import dimension_of, to_unit
 from .draw import Draw
 from .evaluate import Evaluated
-from .operate import Operation
 from .shop_units import ShopUnits
 from .study import Outcome, Sampled, Study
 from .verdict import FailurePowers, Limit, Point, Quantity, Share, Spread
@@ -48,9 +48,9 @@ def with_beta(found: Limit, beta: float) -> Limit:
 
 
 def between(value: float, low: float, high: float, units: ShopUnits) -> Quantity:
-    """A power with a band around it [W]."""
+    """A power with the band of two standard errors of the sampling around it [W]."""
     f = units.factor("W")
-    return Quantity(value * f, units.power, Spread(min(low, value) * f, max(high, value) * f))
+    return Quantity(value * f, units.power, Spread(min(low, value) * f, max(high, value) * f, 0.95))
 
 
 def peak_pressure(sampled: Sampled, units: ShopUnits) -> Quantity:
@@ -109,18 +109,20 @@ def warnings(study: Study, found: Outcome, units: ShopUnits) -> tuple[str, ...]:
             )
     elif study.base > 1.12 * outside:
         made.append(
-            f"The wanted power needs {study.base / outside:.2f} atmospheres in the manifold without wave "
-            "tuning: tuned pipes may give part of that, boost or nitrous the rest. The pressures hold for "
-            "the power, however it is made, at the stated spark."
+            f"The wanted power needs {study.base / outside:.2f} times the outside pressure in the manifold "
+            "without wave tuning: tuned pipes may give part of that, boost or nitrous the rest. The "
+            "pressures hold for the power, however it is made, at the stated spark."
         )
-    for operation in study.levels[study.wanted].operations:
-        angle = float(operation.cycle.peak_angle.mean())
-        if not 5.0 <= angle <= 30.0:
-            rpm = operation.speed * 30.0 / np.pi
-            made.append(
-                f"At {rpm:.0f} rpm the pressure peaks {angle:.0f} deg after top dead centre; "
-                "race engines are set near 12 to 16. Check spark and burn."
-            )
+    odd = [
+        f"{abs(angle):.0f} deg {'after' if angle >= 0.0 else 'before'} at {o.speed * 30.0 / np.pi:.0f} rpm"
+        for o in study.levels[study.wanted].operations
+        if not 5.0 <= (angle := float(o.cycle.peak_angle.mean())) <= 30.0
+    ]
+    if odd:
+        made.append(
+            f"The pressure peaks {', '.join(odd)}, counted from top dead centre; race engines are set near "
+            "12 to 16 after. Check spark and burn."
+        )
     for text in sorted(
         {note for limit in found.limits for note in limit.identity.notes if "outside" in note}
     ):
@@ -142,17 +144,10 @@ def field(value: Value) -> Quantity:
 
 
 def field_name(path: str) -> str:
-    """A path in words: ``caps.register_fit`` -> "register fit of the caps"."""
-    section, _, rest = path.partition(".")
-    if path.startswith("casting.walls."):
-        parts = path.split(".")
-        if parts[2] == "calibration":
-            return "calibration of the wall readings"
+    """A field in a builder's words: its section and what the build file says of it."""
+    parts = path.split(".")
+    if path.startswith("casting.walls.") and parts[2].isdigit():
         return f"wall of cylinder {parts[2]}, depth {int(parts[3]) + 1}, place {int(parts[4]) + 1}"
-    owner = {"casting": "casting", "main_fasteners": "main fasteners", "head_fasteners": "head fasteners"}
-    return f"{rest.replace('_', ' ').replace('.', ' ')} ({owner.get(section, section.replace('_', ' '))})"
-
-
-def operation_at_peak(study: Study) -> Operation:
-    """The duty's operation with the highest peak pressure, at the wanted power."""
-    return max(study.levels[study.wanted].operations, key=lambda o: float(o.cycle.peak_pressure.mean()))
+    leaf = leaves().get(path)
+    section = parts[0].replace("_", " ")
+    return f"{section}: {leaf.meaning.rstrip('.').lower()}" if leaf else f"{section}: {' '.join(parts[1:])}"

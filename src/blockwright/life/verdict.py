@@ -119,7 +119,11 @@ class Ceiling:
 
 @dataclass(frozen=True)
 class Reinforcement:
-    """One change and what it does to the ceiling, or why that is not known yet."""
+    """One change and what it does to the ceiling, or why that is not known yet.
+
+    reason : why there is no ceiling; empty when there is one.
+    remark : what to know of the change as it is computed.
+    """
 
     id: str
     name: str
@@ -128,6 +132,7 @@ class Reinforcement:
     survival: float | None = None
     governing: str = ""
     changes: Mapping[str, str] = field(default_factory=dict)
+    remark: str = ""
 
 
 @dataclass(frozen=True)

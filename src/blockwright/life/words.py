@@ -41,6 +41,11 @@ def not_modelled(build: Build) -> tuple[str, ...]:
     return tuple(found)
 
 
+def exactly(chance: float) -> str:
+    """A chance that is asked for, as it was given."""
+    return f"{100.0 * chance:g} %"
+
+
 def percent(chance: float) -> str:
     """A chance in words that does not pretend to more than the samples know."""
     if chance >= 0.995:
@@ -54,7 +59,7 @@ def figure(quantity: Quantity) -> str:
     """A quantity with three figures."""
     value = quantity.value
     whole = len(str(int(abs(value))))
-    text = f"{value:,.0f}" if abs(value) >= 1e5 else f"{value:.{max(0, 3 - whole)}f}"
+    text = f"{value:,.{max(0, 3 - whole)}f}"
     return text if quantity.unit == "1" else f"{text} {quantity.unit}"
 
 
@@ -62,7 +67,7 @@ def sentence(
     power: Quantity, survival: float, accepted: float, governing: Limit, ceiling: Ceiling, lives: bool
 ) -> str:
     """The verdict in three short sentences: will it live, what goes first, where it stops being safe."""
-    at, chance, asked = figure(power), percent(survival), percent(accepted)
+    at, chance, asked = figure(power), percent(survival), exactly(accepted)
     if lives:
         opening = f"At {at} this block should live for its duty: chance {chance}, with {asked} asked."
     elif survival >= 0.5:
@@ -70,7 +75,7 @@ def sentence(
     else:
         opening = f"At {at} this block will probably break within its duty: chance {chance} that it lives."
     name = f"{governing.name[0].lower()}{governing.name[1:]}"
-    first = f"First to go: {name} ({governing.place})" if governing.place else f"First to go: {name}"
+    first = f"Likeliest to go first: {name}" + (f" ({governing.place})" if governing.place else "")
     first += f", margin {governing.margin.value:.2f}"
     if governing.margin.spread is not None:
         first += f" ({governing.margin.spread.low:.2f} to {governing.margin.spread.high:.2f})"
@@ -79,5 +84,5 @@ def sentence(
     else:
         top = f"It stops being safe at about {figure(ceiling.power)}"
         half = ceiling.fails_at.p50
-        top += f"; half of such engines would break by {half:.0f} {ceiling.fails_at.unit}." if half else "."
+        top += f"; half of such engines would break by {half:,.0f} {ceiling.fails_at.unit}." if half else "."
     return f"{opening} {first}. {top}"

@@ -106,11 +106,11 @@ def kernel_place(place: Place) -> str:
     return f"cylinder {place.cylinder} depth {place.depth_index + 1}"
 
 
-def _words(place: Place) -> str:
-    return (
-        f"cylinder {place.cylinder}, {place.depth / 0.0254:.2f} in below deck, "
-        f"{round(np.degrees(place.angle)) % 360:d} deg"
-    )
+def _words(build: Build, place: Place) -> str:
+    """Where a reading is, in the unit in which the bore was written."""
+    metric = build.values["casting.bore"].unit in ("mm", "cm", "m")
+    depth = f"{place.depth * 1e3:.0f} mm" if metric else f"{place.depth / 0.0254:.2f} in"
+    return f"cylinder {place.cylinder}, {depth} below deck, {round(np.degrees(place.angle)) % 360:d} deg"
 
 
 def _reading(common: _Common, place: Place, outside: bool) -> _Reading:
@@ -170,7 +170,7 @@ def _fatigue(common: _Common, readings: list[_Reading], side: str) -> Fatigue:
             id=f"wall-{side}-side-cylinder-{cylinder}",
             name=f"Cylinder wall fatigue, {side} side",
             part="cylinder wall",
-            place=_words(worst.place),
+            place=_words(build, worst.place),
             source=_SOURCE,
             group="bores",
             notes=_notes(build),
@@ -213,7 +213,7 @@ def _burst(common: _Common, readings: list[_Reading]) -> SingleEvent:
             id=f"wall-burst-cylinder-{worst.place.cylinder}",
             name="Cylinder wall bursting",
             part="cylinder wall",
-            place=_words(worst.place),
+            place=_words(common.build, worst.place),
             source="Lame and thin shell held by the deck against tensile strength",
             group="bores",
             notes=_notes(common.build),

@@ -118,7 +118,7 @@ def table(options: Sequence[Reinforcement]) -> svg.Table:
                 words.quantity_with_spread(o.ceiling) if o.ceiling else _no_ceiling(o),
                 words.chance(o.survival) if o.survival is not None else "",
                 words.one_line(o.governing),
-                words.one_line(o.reason),
+                words.one_line(o.reason or o.remark),
             )
             for o in options
         ),
