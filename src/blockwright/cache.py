@@ -13,7 +13,7 @@ import os
 import platform
 import shutil
 import sys
-from importlib import metadata
+from importlib.util import find_spec
 from pathlib import Path
 
 #: How many folders of older code are kept beside the current one.
@@ -62,14 +62,28 @@ def kernel_sources(root: Path | None = None) -> dict[Path, bytes]:
     return found
 
 
+def _version_text(package: str, file: str) -> bytes:
+    """The file of an installed package that states its version, without importing the package."""
+    spec = find_spec(package)
+    if spec is None or spec.origin is None:
+        return b""
+    path = Path(spec.origin).with_name(file)
+    if path.is_file():
+        return path.read_bytes()
+    from importlib import metadata
+
+    return metadata.version(package).encode()
+
+
 def compile_key(root: Path | None = None) -> str:
     """Hash of all that decides the machine code of the kernels."""
     text = hashlib.sha256()
     for path, source in kernel_sources(root).items():
         text.update(path.name.encode())
         text.update(source)
-    for part in (metadata.version("numba"), metadata.version("numpy"), platform.machine(), _processor()):
+    for part in (platform.machine(), _processor()):
         text.update(part.encode())
+    text.update(_version_text("numba", "_version.py") + _version_text("numpy", "version.py"))
     return text.hexdigest()[:20]
 
 

@@ -222,6 +222,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = parser().parse_args(argv)
     # Our matrices are small: a second BLAS thread only fights with our own.  Set before NumPy is imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Nor need Pydantic search every installed package for plugins of its own.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

@@ -23,23 +23,28 @@ def _njit() -> Callable[[Any], Any]:
 
 _compile = _njit()
 
+#: Versions of Numba with which `_without_compiler` was tried.
+_TRIED = ("0.68.",)
+
 
 def _without_compiler(dispatcher: Any) -> None:
     """Load machine code from disk without first making Numba's compiler ready.
 
     Numba makes the compiler ready (0.4 s: all that it knows of Python and NumPy) before it looks whether
-    the code lies on disk.  Loading does not need it, and compiling makes it ready itself.  Where
-    Numba's insides are not as expected, its own way stays.
+    the code lies on disk.  Loading needs only its memory manager, and compiling makes the rest
+    ready itself.  With any other version than those tried, Numba's own way stays.
     """
-    cache = getattr(dispatcher, "_cache", None)
-    guard = getattr(cache, "_guard_against_spurious_io_errors", None)
-    inner = getattr(cache, "_load_overload", None)
-    if cache is None or guard is None or inner is None or not hasattr(cache, "load_overload"):
+    import numba
+    from numba.core.runtime import rtsys
+
+    if not numba.__version__.startswith(_TRIED):
         return
+    cache = dispatcher._cache
 
     def load_overload(signature: Any, target: Any) -> Any:
-        with guard():
-            return inner(signature, target)
+        rtsys.initialize(target)
+        with cache._guard_against_spurious_io_errors():
+            return cache._load_overload(signature, target)
         return None  # an error of reading was swallowed: compile
 
     cache.load_overload = load_overload
