@@ -13,7 +13,9 @@ from __future__ import annotations
 
 import functools
 import inspect
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Any, ParamSpec, TypeAlias, TypeVar
 
@@ -119,9 +121,82 @@ Value: TypeAlias = Any
 
 _REGISTRY: dict[str, Callable[..., Any]] = {}
 
+#: Arrays up to this size count by their content in a `Memory`, larger ones by being the same array.
+_SMALL = 64
+
+
+class Memory:
+    """Results of formulas, so that one formula of the same values is computed once.
+
+    All mains share most of their formulas, a changed build nearly all with the build it came from, and
+    what does not depend on the load is the same at every charge.  Formulas are pure, so a result may be
+    given again.  A result is kept when every array that made it is known: a leaf, or a result
+    kept before.  Arrays over the crank angle are large; only those of formulas marked `lasting` are kept.
+
+    Parameters
+    ----------
+    room : int
+        Bytes of results to keep; when they are spent nothing more is kept.
+    """
+
+    def __init__(self, room: int = 200_000_000) -> None:
+        self._left = room
+        self._known: dict[int, Any] = {}
+        self._results: dict[tuple[Any, ...], Any] = {}
+
+    def know(self, value: Any) -> None:
+        """Take an array, which must not be changed from now on, for a leaf."""
+        self._known[id(value)] = value
+
+    def result(self, function: Callable[..., Any], args: Sequence[Any], named: Mapping[str, Any],
+               lasting: bool) -> Any:  # fmt: skip
+        """What `function` gives, computed or remembered."""
+        key: list[Any] = [function]
+        known = self._known
+        for value in (*args, *named, *named.values()) if named else args:
+            if type(value) is not np.ndarray:
+                key.append((value,))
+            elif value.size <= _SMALL:
+                key.append((value.shape, value.tobytes()))
+            elif id(value) in known:
+                key.append(id(value))
+            else:
+                return function(*args, **named)
+        place = tuple(key)
+        if place in self._results:
+            return self._results[place]
+        found = function(*args, **named)
+        size = found.nbytes if isinstance(found, np.ndarray) else 0
+        if size <= self._left and (lasting or size == 0 or found.ndim < 4 or found.shape[3] == 1):
+            self._left -= size
+            self._results[place] = found
+            known[id(found)] = found
+        return found
+
+
+_memory: ContextVar[Memory | None] = ContextVar("memory", default=None)
+
+
+@contextmanager
+def remembering(memory: Memory) -> Iterator[None]:
+    """Within it, formulas of arrays give again what `memory` holds."""
+    token = _memory.set(memory)
+    try:
+        yield
+    finally:
+        _memory.reset(token)
+
+
+def leaf_array(value: Array) -> Array:
+    """The same array, known as a leaf to the memory in use."""
+    memory = _memory.get()
+    if memory is not None:
+        memory.know(value)
+    return value
+
 
 def formula(
-    *, symbol: str, unit: str, equation: str, source: str, valid: str = ""
+    *, symbol: str, unit: str, equation: str, source: str, valid: str = "", lasting: bool = False
 ) -> Callable[[Callable[P, R]], Callable[P, Any]]:
     """Register a function as a formula.
 
@@ -136,6 +211,8 @@ def formula(
         where that is so, or ``statics`` / ``definition`` for exact results.
     valid : str
         Range of validity in words.
+    lasting : bool
+        Whether a `Memory` keeps the result although it has a crank-angle axis: many read it again.
 
     Returns
     -------
@@ -160,7 +237,10 @@ def formula(
         @functools.wraps(function)
         def call(*args: P.args, **kwargs: P.kwargs) -> Any:
             if Traced not in map(type, args) and Traced not in map(type, kwargs.values()):
-                return function(*args, **kwargs)
+                memory = _memory.get()
+                if memory is None:
+                    return function(*args, **kwargs)
+                return memory.result(function, args, kwargs, lasting)
             bound = signature.bind(*args, **kwargs)
             bound.apply_defaults()
             inputs: dict[str, Node] = {}

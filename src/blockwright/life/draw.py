@@ -76,6 +76,7 @@ class Draw:
         self.used: dict[str, Uncertain] = {}
         self._columns: dict[str, Array] = {}
         self._values: dict[Uncertain, Array] = {}
+        self._shaped: dict[Uncertain, Array] = {}
 
     def z(self, name: str) -> Array:
         """Standard-normal column of `name`, shape (rows,), row 0 = 0.
@@ -101,6 +102,12 @@ class Draw:
             values.flags.writeable = False
             self._values[variable] = values
         return self._values[variable]
+
+    def column(self, variable: Uncertain) -> Array:
+        """Values of `variable` with the axes of a limit, shape (rows, 1, 1, 1); the same array each time."""
+        if variable not in self._shaped:
+            self._shaped[variable] = self.sample(variable).reshape(-1, 1, 1, 1)
+        return self._shaped[variable]
 
     def at(self, points: Mapping[str, Array]) -> Draw:
         """The same quantities at given standard-normal points."""

@@ -13,7 +13,7 @@ import numpy as np
 from ..build import catalogue
 from ..build.model import Build
 from ..build.model import Value as BuildValue
-from ..trace import Array, Leaf, Node, Traced, Value
+from ..trace import Array, Leaf, Node, Traced, Value, leaf_array
 from ..unit_table import DIMENSIONS
 from ..units import dimension_of, to_unit
 from .draw import Draw, uncertain
@@ -33,10 +33,6 @@ def _known(value: BuildValue) -> str:
     return ", ".join(part for part in (value.by, value.gauge, written) if part)
 
 
-def _column(values: Array) -> Array:
-    return values.reshape(-1, 1, 1, 1)
-
-
 class SampleLeaves:
     """Leaves as arrays over all rows of a draw."""
 
@@ -52,7 +48,7 @@ class SampleLeaves:
         if key not in self._known:
             value = self._build.values[path]
             variable = uncertain(key, value.si, value.u, value.distribution)
-            self._known[key] = _column(self._draw.sample(variable))
+            self._known[key] = leaf_array(self._draw.column(variable))
         return self._known[key]
 
     def catalogue(self, table: str, row: str, field: str) -> Value:
@@ -61,7 +57,7 @@ class SampleLeaves:
         if key not in self._known:
             found = catalogue.row(table, row)
             variable = uncertain(key, found.si(field), found.u(field), found.distribution(field))
-            self._known[key] = _column(self._draw.sample(variable))
+            self._known[key] = leaf_array(self._draw.column(variable))
         return self._known[key]
 
     def model(self, name: str) -> Value:
@@ -70,12 +66,12 @@ class SampleLeaves:
         if key not in self._known:
             found = catalogue.row("model", name)
             variable = uncertain(key, found.si("value"), found.u("value"), found.distribution("value"))
-            self._known[key] = _column(self._draw.sample(variable))
+            self._known[key] = leaf_array(self._draw.column(variable))
         return self._known[key]
 
     def kernel(self, name: str, place: str = "") -> Value:
         """A numerical solution, axes (sample, point, cycle, angle)."""
-        return self._kernels[name, place]
+        return leaf_array(self._kernels[name, place])
 
     def constant(self, name: str, place: str, value: Array, unit: str, equation: str, key: str) -> Value:
         """A kernel's figure that does not vary with the samples."""

@@ -12,7 +12,7 @@ from ..build import catalogue
 from ..build.model import Build
 from ..crank.from_build import travel_of
 from ..gas.model import Cycle
-from ..trace import Array
+from ..trace import Array, Memory, remembering
 from . import ceiling, evaluate, fatigue
 from .charge import Engine, Level, engine_of, full_pressure, run_level, scaled_start
 from .draw import Draw
@@ -197,6 +197,7 @@ class Sampled:
     def __init__(self, study: Study, draw: Draw) -> None:
         self.study, self.draw = study, draw
         self._kernels: dict[float, Kernels] = {}
+        self._memory = Memory()
 
     def extend(self, study: Study) -> None:
         """Take over a study with more levels."""
@@ -211,7 +212,8 @@ class Sampled:
     def evaluate(self, build: Build, level: Level, groups: Collection[str]) -> list[evaluate.Evaluated]:
         """Limits of a build at a level."""
         ctx = SampleLeaves(build, self.draw, self.kernels(level))
-        return evaluate.evaluate(ctx, build, self.draw.rows, groups)
+        with remembering(self._memory):
+            return evaluate.evaluate(ctx, build, self.draw.rows, groups)
 
 
 def outcome(sampled: Sampled, known: Outcome | None = None) -> Outcome:

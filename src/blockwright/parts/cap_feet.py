@@ -27,7 +27,7 @@ def rows(values: Value, samples: int) -> Array:
     return np.ascontiguousarray(np.broadcast_to(np.asarray(values, dtype=float).reshape(-1), (samples,)))
 
 
-@formula(symbol="F", unit="N", equation="F = sqrt(V^2 + H^2)", source="definition")
+@formula(symbol="F", unit="N", equation="F = sqrt(V^2 + H^2)", source="definition", lasting=True)
 def load_size(vertical: Array, lateral: Array) -> Array:
     """Bearing load on one main [N] from its parts into the cap and to the right [N]."""
     return kernels.size(flat(vertical), flat(lateral)).reshape(vertical.shape)
@@ -38,6 +38,7 @@ def load_size(vertical: Array, lateral: Array) -> Array:
     unit="1",
     equation="u = sgn(H) |H|/(|V| + |H|) for V >= 0, sgn(H) (2 - |H|/(|V| + |H|)) for V < 0",
     source="definition; 0 into the cap, +-1 sideways, +-2 towards the block",
+    lasting=True,
 )
 def load_lean(vertical: Array, lateral: Array) -> Array:
     """Where the bearing load points, as a number that grows with its angle [-]."""
