@@ -222,7 +222,7 @@ def formula(
     """
 
     def register(function: Callable[P, R]) -> Callable[P, Any]:
-        doc = inspect.getdoc(function) or function.__name__
+        doc = (function.__doc__ or function.__name__).strip()
         info = FormulaInfo(
             name=f"{function.__module__.removeprefix('blockwright.')}.{function.__name__}",
             title=doc.splitlines()[0].rstrip("."),
@@ -232,8 +232,6 @@ def formula(
             source=source,
             valid=valid,
         )
-        signature = inspect.signature(function)
-
         @functools.wraps(function)
         def call(*args: P.args, **kwargs: P.kwargs) -> Any:
             if Traced not in map(type, args) and Traced not in map(type, kwargs.values()):
@@ -241,7 +239,7 @@ def formula(
                 if memory is None:
                     return function(*args, **kwargs)
                 return memory.result(function, args, kwargs, lasting)
-            bound = signature.bind(*args, **kwargs)
+            bound = inspect.signature(function).bind(*args, **kwargs)
             bound.apply_defaults()
             inputs: dict[str, Node] = {}
             settings: dict[str, object] = {}

@@ -46,7 +46,6 @@ def _is_bad(path: str, bad: frozenset[str]) -> bool:
 def _walls(reading: Reading, table: Mapping[str, Any]) -> Reading:
     """A wall reading with the gauge and spread that its table gives for all."""
     gauge = str(table.get("gauge", ""))
-    made = replace(reading, gauge=gauge)
     try:
         u = parse_spread(str(table["u"]), "length", reading.si) if "u" in table else None
     except InputError:
@@ -54,7 +53,7 @@ def _walls(reading: Reading, table: Mapping[str, Any]) -> Reading:
     if u is None:
         # Readings are to the thousandth or the tenth of a millimetre at best.
         u = max(reading.u, spread("measured", "length", reading.si, 0.0, gauge or "ultrasonic"))
-    return replace(made, u=u, distribution="lognormal" if u > 0.1 * reading.si else "normal")
+    return replace(reading, gauge=gauge, u=u, distribution="lognormal" if u > 0.1 * reading.si else "normal")
 
 
 def flatten(raw: Mapping[str, Any], bad: frozenset[str], lines: Mapping[str, int]) -> Draft:

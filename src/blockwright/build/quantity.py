@@ -9,6 +9,7 @@ It reads text (``"4.030 in"``) or a table with provenance
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -149,6 +150,8 @@ class Quantity(Readable):
         """The value read from text, a plain number, or a table with provenance."""
         if isinstance(raw, Mapping):
             return self._table(raw, default_spread)
+        if type(raw) is str:
+            return _read_text(self, raw, default_spread)
         return self._plain(raw, "chosen" if self.chosen else "measured", {}, default_spread)
 
     def _table(self, raw: Mapping[str, Any], default_spread: str | None) -> Reading:
@@ -337,6 +340,12 @@ class Pairs(Readable):
             "maxItems": 2,
         }
         return {"type": "array", "items": pair, "minItems": self.least, "description": self.meaning}
+
+
+@functools.lru_cache(maxsize=4096)
+def _read_text(kind: Quantity, text: str, default_spread: str | None) -> Reading:
+    """`Quantity.read` of text: the same build is read again for every change that is tried."""
+    return kind._plain(text, "chosen" if kind.chosen else "measured", {}, default_spread)
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ The figures are common practice in the shop, no source; state ``u`` where you kn
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping
 
@@ -115,6 +116,7 @@ def _least(rule: str | None, dimension: str, si: float) -> float:
     return parse_spread(rule, dimension, si) if rule else 0.0
 
 
+@functools.lru_cache(maxsize=4096)
 def spread(
     by: str,
     dimension: str,

@@ -352,7 +352,8 @@ def closed(
     if masses.shape[1] != len(SPECIES):
         raise InputError(f"masses have shape {masses.shape}; the last axis must be {', '.join(SPECIES)}")
     batch = np.broadcast_shapes(*(a.shape for a in arrays.values()), masses.shape[:1])[0]
-    full = {name: np.ascontiguousarray(np.broadcast_to(a, batch)) for name, a in arrays.items()}
+    # Copies: a view that cannot be written to is another type to the compiler.
+    full = {name: np.broadcast_to(a, batch).copy() for name, a in arrays.items()}
     if np.any(full["ratio"] <= 1.0):
         raise InputError(f"compression_ratio is {full['ratio'].min():g}; it must be above 1")
     begin, length = wiebe_window(full["ca10"], full["length"])
@@ -360,7 +361,7 @@ def closed(
     pressure, hot = np.full((batch, 720), np.nan), np.full((batch, 720), np.nan)
     sums = np.zeros((batch, 2))
     closed_cycles(
-        np.ascontiguousarray(np.broadcast_to(masses, (batch, len(SPECIES)))),
+        np.broadcast_to(masses, (batch, len(SPECIES))).copy(),
         full["temperature"], full["pressure"], float(trapped.angle),
         math.floor(breathing.exhaust_opens), steps,
         breathing.swept_volume / (full["ratio"] - 1.0), full["speed"], breathing.geometry, burn,

@@ -37,7 +37,8 @@ def load_factors(ratio: Array, share: Array, slope: Array) -> Array:
     Notes
     -----
     Solves ln D(y) = 0, y = ln(factor).  ln D rises with a slope between k and 2 k - 1, which
-    gives a bracket at once; Newton steps that leave it become bisections.
+    gives a bracket at once; it holds no level that alone would do more than the whole damage, so no
+    term exceeds 1.  Halley steps; one that leaves the bracket becomes a bisection.
     """
     n, m = ratio.shape
     out = np.empty(n)
@@ -62,35 +63,37 @@ def load_factors(ratio: Array, share: Array, slope: Array) -> Array:
             y = min(y, -logs[j] - weights[j] / (k if weights[j] <= 0.0 else k2))
         low, high = -1.0e300, y
         for _ in range(200):
-            peak = -1.0e300
-            for j in range(count):
-                r = y + logs[j]
-                e = weights[j] + (k if r >= 0.0 else k2) * r
-                if e > peak:
-                    peak = e
             total = 0.0
             gradient = 0.0
+            curvature = 0.0
             for j in range(count):
                 r = y + logs[j]
                 s = k if r >= 0.0 else k2
-                part = math.exp(weights[j] + s * r - peak)
+                part = math.exp(weights[j] + s * r)
                 total += part
                 gradient += s * part
-            f = peak + math.log(total)
+                curvature += s * s * part
+            f = math.log(total)
             if f > 0.0:
                 high = min(high, y)
                 low = max(low, y - f / k)
             else:
                 low = max(low, y)
                 high = min(high, y - f / k)
-            step = -f * total / gradient
-            if abs(step) <= 1e-14 * max(1.0, abs(y)):
-                break
+            rise = gradient / total
+            newton = -f / rise
+            bend = (curvature / total - rise * rise) / rise
+            step = newton / (1.0 + 0.5 * newton * bend)
             trial = y + step
             if not (low <= trial <= high):
                 trial = 0.5 * (low + high)
-            if trial == y:
-                break
+            moved = abs(trial - y)
+            same = True
+            for j in range(count):
+                same = same and (y + logs[j] >= 0.0) == (trial + logs[j] >= 0.0)
             y = trial
+            # The error left is of the third power of the step, unless a level crossed its knee on the way.
+            if moved <= 1e-14 * max(1.0, abs(y)) or (same and abs(step) == moved and moved * k2 <= 1e-6):
+                break
         out[i] = math.exp(min(y, top))
     return out

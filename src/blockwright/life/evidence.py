@@ -68,10 +68,12 @@ def _trace(study: Study, operation: Operation, draw: Draw, units: ShopUnits) -> 
     loads = main_loads(study.engine.loads, gauge, operation.speed)
     p, f, v = units.factor("Pa", gas=True), units.factor("N"), units.factor("m3")
     angle = np.arange(720.0)
-    # A motored engine breathes near the atmosphere; the firing cycle's blow-down is not its own.
+    # With open valves a motored engine is near exhaust, then manifold pressure; blow-down is not its own.
     breathing = study.engine.breathing
     shut = (angle <= breathing.exhaust_opens) | (angle >= 720.0 + breathing.intake_closes)
-    motored = np.where(shut, operation.motored, operation.crankcase)
+    cycle = operation.cycle
+    breathed = np.where(angle < 360.0, cycle.exhaust_pressure.mean(), cycle.plenum_pressure.mean())
+    motored = np.where(shut, operation.motored, breathed)
 
     def listed(values: Array) -> tuple[float, ...]:
         return tuple(float(x) for x in values)

@@ -12,10 +12,13 @@ import os
 import pickle
 import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, TypeVar
 
 T = TypeVar("T")
+
+#: Bytes of a task's number in the queue, and the most tasks whose numbers a pipe surely holds.
+_WIDTH, _MOST = 2, 2000
 
 
 def can_fork() -> bool:
@@ -33,39 +36,57 @@ def run_all(tasks: Sequence[Callable[[], T]], forked: bool | None = None) -> lis
     forked : bool or None
         Whether to use a child process; None: where it is safe.
     """
-    if len(tasks) < 2 or not (can_fork() if forked is None else forked):
+    if not 2 <= len(tasks) <= _MOST or not (can_fork() if forked is None else forked):
         return [task() for task in tasks]
+    queue = _queue(len(tasks))
     read_end, write_end = os.pipe()
     child = os.fork()
     if child == 0:
-        _serve(tasks[1::2], read_end, write_end)
+        _serve(tasks, queue, read_end, write_end)
     os.close(write_end)
-    own: list[Any] = []
+    results: dict[int, Any] = {}
     try:
-        own = [task() for task in tasks[0::2]]
+        for index in _taken(queue):
+            results[index] = tasks[index]()
     finally:
+        for _ in _taken(queue):  # after an error the child need not go on
+            pass
+        os.close(queue)
         with os.fdopen(read_end, "rb") as pipe:
             sent = pipe.read()
         os.waitpid(child, 0)
-    # A child that was killed sends nothing: its tasks are done here.
-    theirs, error = pickle.loads(sent) if sent else ([task() for task in tasks[1::2]], None)
+    theirs, error = pickle.loads(sent) if sent else ({}, None)
     if error is not None:
         raise error
-    results: list[Any] = [None] * len(tasks)
-    results[0::2], results[1::2] = own, theirs
-    return results
+    results |= theirs
+    # A child that was killed sends nothing: its tasks are done here.
+    return [results[i] if i in results else task() for i, task in enumerate(tasks)]
 
 
-def _serve(tasks: Sequence[Callable[[], T]], read_end: int, write_end: int) -> None:
+def _queue(count: int) -> int:
+    """A pipe with the numbers of all tasks, from which each process takes the next when it is free."""
+    taking, filling = os.pipe()
+    os.write(filling, b"".join(index.to_bytes(_WIDTH, "big") for index in range(count)))
+    os.close(filling)
+    return taking
+
+
+def _taken(queue: int) -> Iterator[int]:
+    """Numbers taken from the queue one by one until it is empty."""
+    while number := os.read(queue, _WIDTH):
+        yield int.from_bytes(number, "big")
+
+
+def _serve(tasks: Sequence[Callable[[], T]], queue: int, read_end: int, write_end: int) -> None:
     """The child's life: run, send, leave without the parent's clean-up."""
     status = 1
     try:
         os.close(read_end)
-        answer: tuple[list[T] | None, BaseException | None]
+        answer: tuple[dict[int, T], BaseException | None]
         try:
-            answer = [task() for task in tasks], None
+            answer = {index: tasks[index]() for index in _taken(queue)}, None
         except Exception as error:
-            answer = None, error
+            answer = {}, error
         with os.fdopen(write_end, "wb") as pipe:
             pickle.dump(answer, pipe, protocol=pickle.HIGHEST_PROTOCOL)
         status = 0

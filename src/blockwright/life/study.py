@@ -15,7 +15,7 @@ from ..gas.model import Cycle
 from ..trace import Array, Memory, remembering
 from . import ceiling, evaluate, fatigue
 from .charge import Engine, Level, engine_of, full_pressure, run_level, scaled_start
-from .draw import Draw
+from .draw import Draw, Uncertain
 from .kernels import Masses, Mechanism, Running, kernel_set, mechanism, reading
 from .leaves import Kernels, SampleLeaves
 from .normal import cdf
@@ -228,12 +228,36 @@ def outcome(sampled: Sampled, known: Outcome | None = None) -> Outcome:
     missing = [level for level in study.levels if level.power not in done]
     for level in missing:
         sampled.kernels(level)
-    found = run_all([partial(sampled.evaluate, study.build, level, evaluate.GROUPS) for level in missing])
-    done |= {level.power: evaluate.margins(one) for level, one in zip(missing, found, strict=True)}
-    at_wanted = [one for level, one in zip(missing, found, strict=True) if level.charge == 1.0]
-    limits = at_wanted[0] if known is None else known.limits
+    # The largest group first, so that both processor cores end together.
+    tasks = [(group, level) for group in reversed(evaluate.GROUPS) for level in missing]
+    used = dict(sampled.draw.used)
+    parts = run_all([partial(_part, sampled, level, group) for group, level in tasks])
+    limits: list[evaluate.Evaluated] = [] if known is None else known.limits
+    more: dict[str, Uncertain] = {}
+    for (_, level), part in reversed(list(zip(tasks, parts, strict=True))):
+        done[level.power] = done.get(level.power, {}) | part.margins
+        more |= part.used
+        if known is None:
+            limits = limits + part.limits
+    # In one order, whichever process did what.
+    sampled.draw.used = used | {name: more[name] for name in sorted(more.keys() - used.keys())}
     per_level = [done[level.power] for level in study.levels]
     return _outcome(study, limits, list(range(len(study.levels))), per_level)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """One group of limits at one level: `limits` at the wanted power only, and what was drawn for them."""
+
+    limits: list[evaluate.Evaluated]
+    margins: dict[str, Array]
+    used: dict[str, Uncertain]
+
+
+def _part(sampled: Sampled, level: Level, group: str) -> _Part:
+    """One group of the study's own build at a level."""
+    found = sampled.evaluate(sampled.study.build, level, (group,))
+    return _Part(found if level.charge == 1.0 else [], evaluate.margins(found), dict(sampled.draw.used))
 
 
 def changed_outcome(sampled: Sampled, build: Build, own: Outcome, accepted: float) -> Outcome:
@@ -257,12 +281,15 @@ def changed_outcome(sampled: Sampled, build: Build, own: Outcome, accepted: floa
         worst = np.min(np.stack([m[1:] for m in margins.values()]), axis=0)
         return bool(np.mean(worst >= 1.0) >= accepted)
 
+    used = dict(sampled.draw.used)
     index = study.wanted
     step = 1 if lives(index) else -1
     while 0 <= index + step < len(study.levels):
         index += step
         if lives(index) != (step > 0):
             break
+    # What only the change has in it is no doubt of this build.
+    sampled.draw.used = used
     kept = sorted(found)
     return _outcome(study, limits, kept, [found[i] for i in kept])
 

@@ -23,14 +23,19 @@ def flat(values: Array) -> Array:
 
 
 def rows(values: Value, samples: int) -> Array:
-    """What varies only by sample as (samples,)."""
-    return np.ascontiguousarray(np.broadcast_to(np.asarray(values, dtype=float).reshape(-1), (samples,)))
+    """What varies only by sample as (samples,); never to be written to, so that kernels meet one type."""
+    given = np.asarray(values, dtype=float).reshape(-1)
+    if given.size == samples and given.flags.c_contiguous:
+        given = given.view()
+        given.flags.writeable = False
+        return given
+    return np.ascontiguousarray(np.broadcast_to(given, (samples,)))
 
 
 @formula(symbol="F", unit="N", equation="F = sqrt(V^2 + H^2)", source="definition", lasting=True)
 def load_size(vertical: Array, lateral: Array) -> Array:
     """Bearing load on one main [N] from its parts into the cap and to the right [N]."""
-    return kernels.size(flat(vertical), flat(lateral)).reshape(vertical.shape)
+    return np.sqrt(vertical * vertical + lateral * lateral)
 
 
 @formula(
@@ -112,9 +117,7 @@ def foot_demand(closing: Array, lateral: Array, error: Array) -> Array:
     error : array, shape (n, 1, 1, 1)
         Model error, mean 1 [-].
     """
-    shared = flat(closing)
-    out = kernels.demand(shared, flat(lateral), rows(error, shared.shape[0]))
-    return out.reshape(closing.shape)
+    return error * (np.abs(closing) + 0.5 * np.abs(lateral))
 
 
 @formula(symbol="S_t", unit="N", equation="S_t = m (C + |H_c|/2)", source="statics of the cap")

@@ -15,16 +15,6 @@ Array = NDArray[np.float64]
 
 
 @kernel
-def size(vertical: Array, lateral: Array) -> Array:
-    """Length of the load vector."""
-    out = np.empty_like(vertical)
-    for i in range(vertical.shape[0]):
-        for j in range(vertical.shape[1]):
-            out[i, j] = np.sqrt(vertical[i, j] * vertical[i, j] + lateral[i, j] * lateral[i, j])
-    return out
-
-
-@kernel
 def lean(vertical: Array, lateral: Array) -> Array:
     """`cap_frame.lean`, without temporaries."""
     out = np.empty_like(vertical)
@@ -101,16 +91,6 @@ def released(needed: Array, friction: Array, stop: Array, frame: Array, line: Ar
 
 
 @kernel
-def demand(closing: Array, lateral: Array, error: Array) -> Array:
-    """Force along the joint asked of the foot that lets go first."""
-    out = np.empty_like(closing)
-    for i in range(closing.shape[0]):
-        for j in range(closing.shape[1]):
-            out[i, j] = error[i] * (abs(closing[i, j]) + 0.5 * abs(lateral[i, j]))
-    return out
-
-
-@kernel
 def trailing(closing: Array, lateral: Array, error: Array) -> Array:
     """Force along the joint asked of the trailing foot; below nothing where it need not be held."""
     out = np.empty_like(closing)
@@ -149,21 +129,25 @@ def extremes(leaning: Array, load: Array, knots: Array, scale: Array, let_go: Ar
     last = knots.shape[1] - 2
     per = (knots.shape[1] - 1) / 4.0
     out = np.empty((samples, cycles, 4))
+    table = knots.T.copy()
+    held = np.empty((stations, angles))
     for i in range(samples):
         for c in range(cycles):
+            first = c * angles
+            for j in range(angles):
+                at = (leaning[i, first + j] + 2.0) * per
+                k = min(int(at), last)
+                for s in range(stations):
+                    low = table[k, s]
+                    unit = low + (at - k) * (table[k + 1, s] - low)
+                    held[s, j] = unit * load[i, first + j] * scale[i]
             worst = -np.inf
             for s in range(stations):
-                most, least = -np.inf, np.inf
-                most_held, most_slip = 0.0, 0.0
-                for j in range(c * angles, (c + 1) * angles):
-                    at = (leaning[i, j] + 2.0) * per
-                    k = min(int(at), last)
-                    low = knots[s, k]
-                    held = (low + (at - k) * (knots[s, k + 1] - low)) * load[i, j] * scale[i]
-                    slip = release[s, i] * let_go[i, j]
-                    value = held + slip
+                most, least, where = -np.inf, np.inf, 0
+                for j in range(angles):
+                    value = held[s, j] + release[s, i] * let_go[i, first + j]
                     if value > most:
-                        most, most_held, most_slip = value, held, slip
+                        most, where = value, j
                     least = min(least, value)
                 most = factor[i] * most + static[s, i]
                 least = factor[i] * least + static[s, i]
@@ -171,10 +155,11 @@ def extremes(leaning: Array, load: Array, knots: Array, scale: Array, let_go: Ar
                 score = 0.75 * most - 0.25 * least
                 if score > worst:
                     worst = score
+                    slip = release[s, i] * let_go[i, first + where]
                     out[i, c, 0] = most
                     out[i, c, 1] = least
-                    out[i, c, 2] = factor[i] * most_held
-                    out[i, c, 3] = factor[i] * most_slip
+                    out[i, c, 2] = factor[i] * held[s, where]
+                    out[i, c, 3] = factor[i] * slip
     return out
 
 
