@@ -1,5 +1,5 @@
 """`python -m blockwright`."""
 
-from .cli import main
+from .cli import run
 
-raise SystemExit(main())
+run()

@@ -35,10 +35,11 @@ def _without_compiler(dispatcher: Any) -> None:
     ready itself.  With any other version than those tried, Numba's own way stays.
     """
     import numba
-    from numba.core.runtime import rtsys
 
     if not numba.__version__.startswith(_TRIED):
         return
+    from numba.core.runtime.nrt import rtsys
+
     cache = dispatcher._cache
 
     def load_overload(signature: Any, target: Any) -> Any:

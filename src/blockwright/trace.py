@@ -232,6 +232,7 @@ def formula(
             source=source,
             valid=valid,
         )
+
         @functools.wraps(function)
         def call(*args: P.args, **kwargs: P.kwargs) -> Any:
             if Traced not in map(type, args) and Traced not in map(type, kwargs.values()):

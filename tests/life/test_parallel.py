@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import time
 
 import numpy as np
 import pytest
@@ -51,3 +52,17 @@ def test_a_large_result_does_not_block():
     """More than a pipe holds: the child must not wait for a parent that waits for it."""
     results = run_all([lambda: np.ones(10), lambda: np.arange(2_000_000)], forked=True)
     assert results[1][-1] == 1_999_999
+
+
+def test_tasks_go_to_whoever_is_free():
+    """One long task and many short ones: the short ones do not wait behind it."""
+    parent = os.getpid()
+
+    def long_in_the_child():
+        time.sleep(0.5)
+        return os.getpid()
+
+    took = run_all([long_in_the_child, *[lambda: time.sleep(0.02) or os.getpid()] * 6], forked=True)
+    assert len({took[0], *took[1:]}) == 2
+    assert took.count(took[0]) == 1
+    assert parent in took
