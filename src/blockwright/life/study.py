@@ -11,9 +11,11 @@ import numpy as np
 from ..build import catalogue
 from ..build.model import Build
 from ..crank.from_build import travel_of
+from ..gas import from_build
 from ..gas.model import Cycle
 from ..trace import Array, Memory, remembering
 from . import ceiling, evaluate, fatigue
+from .ahead import compile_ahead, wait_for
 from .charge import Engine, Level, engine_of, full_pressure, run_level, scaled_start
 from .draw import Draw, Uncertain
 from .kernels import Masses, Mechanism, Running, kernel_set, mechanism, reading
@@ -112,7 +114,12 @@ def run(build: Build, say: Say = silent) -> Study:
     """
     say("Running the gas model over the duty (the first run of all compiles it, about 15 s)")
     engine = engine_of(build)
-    base, cycle = full_pressure(build, engine.breathing)
+    speed = build.si("target.speed")
+    child = compile_ahead(engine.breathing, from_build.operating_point(build, speed))
+    try:
+        base, cycle = full_pressure(build, engine.breathing)
+    finally:
+        wait_for(child)
     first = run_level(engine, 1.0, base, [cycle.restart] * len(engine.points), cycle.restart)
     return Study(build, engine, _mechanism(build, engine), base, cycle, (first,))
 

@@ -25,11 +25,11 @@ def flat(values: Array) -> Array:
 def rows(values: Value, samples: int) -> Array:
     """What varies only by sample as (samples,); never to be written to, so that kernels meet one type."""
     given = np.asarray(values, dtype=float).reshape(-1)
-    if given.size == samples and given.flags.c_contiguous:
-        given = given.view()
-        given.flags.writeable = False
-        return given
-    return np.ascontiguousarray(np.broadcast_to(given, (samples,)))
+    if given.size != samples or not given.flags.c_contiguous:
+        given = np.ascontiguousarray(np.broadcast_to(given, (samples,)))
+    given = given.view()
+    given.flags.writeable = False
+    return given
 
 
 @formula(symbol="F", unit="N", equation="F = sqrt(V^2 + H^2)", source="definition", lasting=True)

@@ -1,0 +1,40 @@
+"""What is compiled ahead is what a run uses: no kernel is compiled twice for two kinds of arrays."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "hillclimb_v8.toml"
+
+SCRIPT = """
+import sys
+from blockwright import judge, load
+from blockwright.gas import from_build
+from blockwright.gas.kernels import cylinder
+from blockwright.life import ahead, damage, parallel
+from blockwright.parts import cap_kernels
+
+parallel.can_fork = ahead.can_fork = lambda: False
+build = load(sys.argv[1])
+ahead.call_kernels(from_build.breathing(build), from_build.operating_point(build))
+called = [
+    kernel
+    for module in (cylinder, damage, cap_kernels)
+    for kernel in vars(module).values()
+    if len(getattr(kernel, "signatures", ())) > 0
+]
+judge(build, samples=100)
+for kernel in called:
+    print(kernel.__name__, len(kernel.signatures))
+"""
+
+
+def test_one_kind_of_arrays_for_every_kernel():
+    done = subprocess.run(
+        [sys.executable, "-c", SCRIPT, str(EXAMPLE)], capture_output=True, text=True, check=True
+    )
+    counts = dict(line.split() for line in done.stdout.splitlines())
+    assert {"closed_cycles", "load_factors", "read", "released", "extremes", "range_of"} <= counts.keys()
+    assert set(counts.values()) == {"1"}, counts
