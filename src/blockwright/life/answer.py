@@ -11,6 +11,7 @@ from ..trace import Array
 from . import ceiling as ceilings
 from . import present
 from .measure import advice
+from .ranges import outside
 from .reliability import Failure
 from .shop_units import ShopUnits
 from .study import Outcome, Study
@@ -35,14 +36,18 @@ def _failure_powers(breaking: Array, units: ShopUnits) -> FailurePowers:
     return ceilings.failure_powers(breaking[1:], units.power, units.factor("W"))
 
 
-def limits_in_order(found: Outcome, units: ShopUnits) -> tuple[Limit, ...]:
+def limits_in_order(found: Outcome, units: ShopUnits, build: Build) -> tuple[Limit, ...]:
     """Limits, the one most likely to break within the duty first; guides last.
 
     Those that live for certain at the wanted power come in the order in which they go as power rises
     (by the power at which 5 % would have failed); of those that no power looked at reaches, the lower
     margin comes first.
     """
-    made = [present.limit(limit, units, _breaking(found, limit.identity.id, units)) for limit in found.limits]
+    ranges = outside(build, units)
+    made = [
+        present.limit(limit, units, _breaking(found, limit.identity.id, units), ranges)
+        for limit in found.limits
+    ]
     early = {key: ceilings.early_power(breaking[1:]) for key, breaking in found.breaking.items()}
 
     def order(limit: Limit) -> tuple[bool, float, float, float]:

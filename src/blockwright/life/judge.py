@@ -82,7 +82,7 @@ def _judged(build: Build, samples: int, seed: int, say: Say) -> tuple[Verdict, S
     found, checked = over_levels(sampled, accepted)
     study = sampled.study
     survival = found.survival(study.levels[study.wanted].power)
-    limits = limits_in_order(found, units)
+    limits = limits_in_order(found, units, build)
     say("Trying the changes that can be computed")
     first = next(limit for limit in found.limits if limit.identity.id == limits[0].id)
     tasks: list[Callable[[], object]] = [partial(likely_failure, study, first, draw)]

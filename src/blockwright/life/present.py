@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,6 +13,8 @@ from ..gas.model import Cycle
 from ..units import dimension_of, to_unit
 from .draw import Draw
 from .evaluate import Evaluated
+from .ranges import Outside
+from .ranges import outside as outside_of
 from .shop_units import ShopUnits
 from .study import Outcome, Sampled, Study
 from .verdict import FailurePowers, Limit, Point, Quantity, Share, Spread
@@ -20,7 +23,9 @@ from .verdict import FailurePowers, Limit, Point, Quantity, Share, Spread
 _LEVEL = (5.0, 95.0)
 
 
-def limit(found: Evaluated, units: ShopUnits, fails_at: FailurePowers | None) -> Limit:
+def limit(
+    found: Evaluated, units: ShopUnits, fails_at: FailurePowers | None, ranges: Sequence[Outside] = ()
+) -> Limit:
     """One limit's record."""
     identity, margin = found.identity, found.margin
     return Limit(
@@ -38,7 +43,7 @@ def limit(found: Evaluated, units: ShopUnits, fails_at: FailurePowers | None) ->
         source=identity.source,
         split=tuple(Share(cause, units.sampled(value, found.unit)) for cause, value in found.split.items()),
         fails_at=fails_at,
-        notes=identity.notes,
+        notes=(*identity.notes, *(left.text for left in ranges if left.touches(identity.id))),
     )
 
 
@@ -123,10 +128,7 @@ def warnings(study: Study, found: Outcome, units: ShopUnits) -> tuple[str, ...]:
             f"The pressure peaks {', '.join(odd)}, counted from top dead centre; race engines are set near "
             "12 to 16 after. Check spark and burn."
         )
-    for text in sorted(
-        {note for limit in found.limits for note in limit.identity.notes if "outside" in note}
-    ):
-        made.append(text)
+    made += [left.text for left in outside_of(build, units)]
     return tuple(made)
 
 

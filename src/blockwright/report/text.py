@@ -9,6 +9,7 @@ from ..life.verdict import Limit, Measurement, Reinforcement, Verdict
 from . import words
 from .sheet import WIDTH, Sheet, sheet
 
+_MARK = " *"
 _WORST, _ASSUMED = 10, 5
 
 
@@ -83,6 +84,8 @@ def _limits(v: Verdict, paper: Sheet) -> list[str]:
                 for k, (part, size) in enumerate(zip(parts, sizes, strict=True))
             ]
             lines.append("  ".join(texts).rstrip()[: paper.width])
+    if any(_strays(g.worst) for g in found[:_WORST]):
+        lines.append(f"{_MARK.strip()} a value lies outside the range of a formula: see below")
     return lines
 
 
@@ -102,8 +105,13 @@ def _cells(limit: Limit, accepted: float) -> tuple[str, ...]:
         words.quantity(limit.capacity),
         words.margin(limit.margin),
         words.chance(limit.survival),
-        words.state(limit, accepted).word,
+        words.state(limit, accepted).word + (_MARK if _strays(limit) else ""),
     )
+
+
+def _strays(limit: Limit) -> bool:
+    """Whether a value that the limit rests on lies outside a formula's range."""
+    return any(" outside " in note for note in limit.notes)
 
 
 def _ceiling(v: Verdict, paper: Sheet) -> list[str]:
