@@ -6,7 +6,6 @@ import contextlib
 import os
 import subprocess
 import sys
-import time
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -216,10 +215,8 @@ def test_missing_sections_name_every_required_field():
 def test_files_that_are_no_build(tmp_path, content, words):
     path = tmp_path / "build.toml"
     path.write_bytes(content)
-    began = time.perf_counter()
     with pytest.raises(InputError, match=words) as caught:
         load(path)
-    assert time.perf_counter() - began < 2.0
     assert str(path) in str(caught.value)
     assert max(map(len, str(caught.value).split("\n"))) < 600
 

@@ -1,7 +1,5 @@
 """Balances, torque, linear form and counterweights of the crank train."""
 
-import time
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -277,14 +275,3 @@ def test_refuses_rods_outside_their_bay_and_misshapen_pressure():
         influence(model)
     with pytest.raises(InputError, match="every degree"):
         main_loads(make_model("inline 4"), np.zeros((4, 360)), 100.0)
-
-
-def test_a_v8_is_quick():
-    """Under 20 ms for the linear form of a V8 (best of five, so that a busy machine does not decide)."""
-    model = make_model("cross-plane V8, bank A leads")
-    times = []
-    for _ in range(5):
-        start = time.perf_counter()
-        influence(model)
-        times.append(time.perf_counter() - start)
-    assert min(times) < 0.020

@@ -1,6 +1,5 @@
 """Rods and rod bolts: formulas against other routes, limits against their statics, tracer, speed."""
 
-import time
 from types import SimpleNamespace
 
 import numpy as np
@@ -234,19 +233,3 @@ def test_under_the_tracer_nothing_is_computed_outside_formulas_and_figures_are_t
             other = getattr(traced[key], name)
             assert_allclose(other.value, getattr(limit, name), rtol=1e-12)
             assert all(node.leaf or node.formula.source for node in other.node.walk())
-
-
-def test_all_rod_limits_are_quick():
-    """2000 rows, 3 points, 5 cycle nodes: under 60 ms, best of three."""
-    shapes = {
-        "rod_compression": (2000, 3, 5, 1),
-        "rod_tension": (2000, 3, 1, 1),
-        "bolt_tension": (2000, 3, 1, 1),
-    }
-    ctx = Plain(n=2000, kernels={k: np.full(s, 3e4) for k, s in shapes.items()})
-    times = []
-    for _ in range(3):
-        start = time.perf_counter()
-        rods.limits(ctx, BUILD)
-        times.append(time.perf_counter() - start)
-    assert min(times) < 0.060
