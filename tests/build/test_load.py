@@ -200,7 +200,7 @@ def test_missing_sections_name_every_required_field():
         (b"\x7fELF\0\0\0\0\xff\xfe", "a binary file"),
         (b"a\0b", "a binary file"),
         (b'format = 1\nname = "\xe9"\n', "UTF-8"),
-        ('format = 1\nname = "é"\n'.encode("utf-16"), "binary"),
+        ('format = 1\nname = "é"\n'.encode("utf-16"), "UTF-16 text; save the file as UTF-8"),
         (b"format = 1\nbore = 4.030 in\n", "stands in quotes"),
         (b"format = 1\n[casting\n", "not TOML"),
         (b"format = 1\nformat = 1\n", "not TOML"),
