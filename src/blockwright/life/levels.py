@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..errors import NotSettled
 from . import ceiling as ceilings
 from .charge import PRESSURE_RANGE
 from .study import Outcome, Sampled, charge_at, outcome, with_level
@@ -20,7 +21,9 @@ LOWEST = 0.2
 #: Share of sampled engines that may still live at the highest level.
 FEW = 0.1
 #: Levels nearer than this (log power) to the ceiling serve as its own.
-_NEAR = 0.005
+_NEAR = 0.01
+#: Runs at the ceiling after which it counts as not settling.
+_MOST_REFINED = 6
 
 
 def over_levels(sampled: Sampled, accepted: float) -> tuple[Outcome, float | None]:
@@ -69,10 +72,12 @@ def _refined(sampled: Sampled, found: Outcome, accepted: float) -> tuple[Outcome
     The first ceiling is interpolated between levels; the run there joins the levels, so that the
     ceiling told is interpolated over a short way only.
     """
-    top = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
-    if top is None:
-        return found, None
-    if min(abs(np.log(found.powers / top))) > _NEAR:
+    for _ in range(_MOST_REFINED):
+        top = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
+        if top is None:
+            return found, None
+        if min(abs(np.log(found.powers / top))) <= _NEAR:
+            return found, found.survival(top)
         sampled.extend(with_level(sampled.study, charge_at(sampled.study, top)))
         found = outcome(sampled, found)
-    return found, found.survival(top)
+    raise NotSettled(f"the ceiling moved each of the {_MOST_REFINED} times that the full model was run at it")

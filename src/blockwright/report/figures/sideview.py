@@ -115,7 +115,7 @@ def side_view(
             "sideview", _WIDTH, height, "Side view to scale", "; ".join(described) + ".", *parts
         ),
         caption="Front at the left, to scale along the crank and up the bores. The number on each "
-        "wall, web and cap is its least margin; "
+        "wall, web and cap is the margin of its likeliest limit; "
         "fill and outline give the state. Look whether trouble gathers at certain mains, and "
         "whether the web above stands better than its cap.",
         reading=("main " if len(named) == 1 else "mains ") + ", ".join(named) if named else "none",
@@ -125,7 +125,7 @@ def side_view(
         if named
         else "of the caps breaks",
         table=svg.Table(
-            ("place", "least margin", "state", "limit"),
+            ("place", "margin", "state", "likeliest limit"),
             tuple(
                 (
                     place,
