@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from ..errors import InputError, OutsideValidity
 from .friction import Friction
 from .fuels import WorkingGas, working_gas
+from .network import Network
 
 Array = NDArray[np.float64]
 
@@ -60,6 +61,8 @@ class Breathing:
         Height of liner bare above the piston at its highest place (deck clearance and gasket) [m].
     walls : Walls
     friction : Friction
+    network : Network or None
+        Pipes for the wave model; None where only the two volumes are known.
     """
 
     bore: float
@@ -80,8 +83,11 @@ class Breathing:
     liner_top: float = 0.001
     walls: Walls = field(default_factory=Walls)
     friction: Friction = field(default_factory=Friction)
+    network: Network | None = None
 
     def __post_init__(self) -> None:
+        if self.network is not None:
+            self.network.check_cylinders(self.cylinders)
         for name in ("bore", "stroke", "rod", "clearance_volume", "plenum_volume", "exhaust_volume"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0.0):
@@ -193,6 +199,18 @@ class OperatingPoint:
         Of the burned gas that may return from behind the outlet [K].
     charger_work : float
         Work that a mechanically driven charger takes from the crank, per dry air [J/kg].
+    law : "flame" or "wiebe"
+        Whether the flame model gives the burning, or `ca10` and `burn_10_90` do.
+    spark : float
+        After top dead centre, negative before it [deg]; starts the flame.
+    turbulence : float
+        Multiplies the flame model's turbulence intensity [-].
+    plug_offset : float
+        Distance of the plug from the bore's axis over the bore's radius [-].
+    octane : float
+        Octane index of the fuel as this engine sees it [-]; for the knock integral.
+    profile : ndarray or None
+        Burned share over the burn's own angle, for a law other than Wiebe's.
     """
 
     speed: float
@@ -209,6 +227,12 @@ class OperatingPoint:
     vapour: float = 0.0
     exhaust_temperature: float = 900.0
     charger_work: float = 0.0
+    law: str = "wiebe"
+    spark: float = -25.0
+    turbulence: float = 1.0
+    plug_offset: float = 0.0
+    octane: float = 98.0
+    profile: Array | None = None
 
     def __post_init__(self) -> None:
         for name in ("speed", "plenum_pressure", "plenum_temperature", "exhaust_pressure", "burn_10_90"):
