@@ -117,6 +117,20 @@ DIMENSIONS: dict[str, Dimension] = {
             ),
         ),
         Dimension(
+            "moment of inertia",
+            "kg*m^2",
+            "80 kg*mm^2 or 0.27 lb*in^2",
+            _rows(
+                {
+                    "kg*m^2": 1.0,
+                    "kg*cm^2": 1e-4,
+                    "kg*mm^2": 1e-6,
+                    "g*cm^2": 1e-7,
+                    "lb*in^2": _POUND * _INCH**2,
+                }
+            ),
+        ),
+        Dimension(
             "angle",
             "rad",
             "34 deg or 0.6 rad",
@@ -127,6 +141,12 @@ DIMENSIONS: dict[str, Dimension] = {
             "rad/s",
             "6500 rpm or 680 rad/s",
             _rows({"rpm rev/min r/min": math.pi / 30.0, "rad/s": 1.0}),
+        ),
+        Dimension(
+            "speed",
+            "m/s",
+            "520 m/s or 1700 ft/s",
+            _rows({"m/s": 1.0, "ft/s": _FOOT, "km/h": 1.0 / 3.6}),
         ),
         Dimension(
             "pressure",

@@ -37,7 +37,7 @@ def _is_wall(path: str) -> bool:
 def _as_written(build: Build, path: str, new: Any) -> Any:
     """A float is SI: written back in the unit shown, to full precision."""
     if isinstance(new, bool) or not isinstance(new, (int, float)):
-        return list(new) if isinstance(new, tuple) else new
+        return _listed(new)
     leaf = leaf_at(path)
     if isinstance(new, Written) or leaf is None or not isinstance(leaf.reader, Quantity):
         return new
@@ -50,6 +50,11 @@ def _as_written(build: Build, path: str, new: Any) -> Any:
     if isinstance(old, Mapping) and "value" in old:
         return {**old, "value": text}
     return text
+
+
+def _listed(new: Any) -> Any:
+    """Tuples, and tuples in them, as the lists of a file."""
+    return [_listed(item) for item in new] if isinstance(new, tuple) else new
 
 
 def _plain_unit(dimension: str) -> str:

@@ -14,9 +14,11 @@ from dataclasses import replace
 from ..errors import Fault, InputError
 from ..units import show
 from .checks_breathing import BREATHING_CHECKS
+from .checks_charge import CHARGE_CHECKS
 from .checks_common import Check, need, shown
 from .checks_fasteners import FASTENER_CHECKS
 from .checks_geometry import GEOMETRY_CHECKS
+from .checks_pipes import PIPE_CHECKS
 from .checks_walls import WALL_CHECKS
 from .cranks import phase
 from .draft import Draft
@@ -118,6 +120,8 @@ CHECKS: tuple[Check, ...] = (
     *WALL_CHECKS,
     *FASTENER_CHECKS,
     *BREATHING_CHECKS,
+    *PIPE_CHECKS,
+    *CHARGE_CHECKS,
     duty_length,
     duty_points,
 )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from .defaults_block import BLOCK
 from .defaults_breathing import BREATHING
+from .defaults_charge import CHARGE
 from .defaults_duty import DUTY
 from .defaults_layout import LAYOUT
 from .defaults_moving import MOVING
@@ -16,7 +17,7 @@ from .draft import Draft
 from .model import Assumption
 from .rules import Many, Rule, apply_all
 
-RULES: tuple[Rule | Many, ...] = (*LAYOUT, *MOVING, *BLOCK, *BREATHING, *DUTY)
+RULES: tuple[Rule | Many, ...] = (*LAYOUT, *MOVING, *BLOCK, *BREATHING, *CHARGE, *DUTY)
 
 #: Spread of each field's default rule, which also serves a value that the user calls assumed.
 SPREADS: dict[str, str] = {

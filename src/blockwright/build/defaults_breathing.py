@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 
 from ..units import show
+from .defaults_pipes import FIRST, PIPES
 from .draft import Draft
+from .proportions import bench_speed, displacement
 from .rules import Many, Rule, quantity, word
 
 #: Discharge coefficient on the curtain area of a good port, typical within 0.05; from memory
@@ -13,8 +15,6 @@ from .rules import Many, Rule, quantity, word
 _LIFT_OVER_DIAMETER = (0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35)
 _INTAKE = (0.70, 0.68, 0.65, 0.60, 0.55, 0.49, 0.43)
 _EXHAUST = (0.68, 0.68, 0.66, 0.63, 0.58, 0.52, 0.46)
-_GAMMA = 1.4
-_GAS_CONSTANT = 287.05  # of air, J/(kg K)
 _DEG = math.pi / 180.0
 
 
@@ -40,17 +40,9 @@ def _size(d: Draft, side: str) -> float:
 
 
 def _flow(side: str, coefficients: tuple[float, ...], d: Draft) -> list[tuple[str, str]]:
-    """Flow of a round valve on its curtain area, as volume of the still air before it.
-
-    Q = Cd n pi D L sqrt(R T0) psi, psi = r^(1/g) sqrt(2 g/(g-1) (1 - r^((g-1)/g))): isentropic
-    flow at the bench's pressure ratio r, air at 20 C and 101.325 kPa.
-    """
+    """Flow on the curtain area: Q = Cd n pi D L times the speed in the bench's ideal nozzle."""
     size, count = d.si(f"heads.{side}.diameter"), d.count(f"heads.{side}.valves")
-    ratio = 1.0 - d.si(f"heads.{side}.depression") / 101325.0
-    psi = ratio ** (1.0 / _GAMMA) * math.sqrt(
-        2.0 * _GAMMA / (_GAMMA - 1.0) * (1.0 - ratio ** ((_GAMMA - 1.0) / _GAMMA))
-    )
-    speed = math.sqrt(_GAS_CONSTANT * 293.15) * psi
+    speed = bench_speed(d.si(f"heads.{side}.depression"))
     unit, digits = ("in", 3) if d.values["casting.bore"].unit.startswith("in") else ("mm", 2)
     made = []
     for i, (share, cd) in enumerate(zip(_LIFT_OVER_DIAMETER, coefficients, strict=True)):
@@ -64,10 +56,6 @@ def _flow_told(side: str, d: Draft) -> str:
     lifts, flows = d.series(f"heads.{side}.flow", "lift"), d.series(f"heads.{side}.flow", "flow")
     unit = d.values[f"heads.{side}.flow.0.lift"].unit
     return f"{show(flows[-3], 'cfm', 0)} at {show(lifts[-3], unit, 3)}, {len(lifts)} lifts"
-
-
-def _displacement(d: Draft) -> float:
-    return math.pi / 4.0 * _b(d) ** 2 * d.si("crank.stroke") * d.count("layout.cylinders")
 
 
 def _root_cylinders(d: Draft) -> float:
@@ -94,6 +82,22 @@ def _charge(d: Draft) -> float:
 
 def _back(d: Draft) -> float:
     return 1.2 * d.si("boost.pressure") if d.word("boost.kind") == "turbo" else 5e3
+
+
+def _lambda(d: Draft) -> float:
+    return {"nitro-20": 0.80, "nitro-50": 0.76, "nitro-90": 0.72}.get(d.word("fuel.kind"), 0.87)
+
+
+def _pressure(d: Draft) -> float:
+    return 300e3 if d.word("fuel.injectors") == "port" else 40e3
+
+
+#: Angles that describe burning by a curve.
+CURVE_OF_BURNING = ("spark.ca50", "spark.burn_duration", "spark.ca10_delay")
+
+
+def _law(d: Draft) -> str:
+    return "wiebe" if d.given.intersection(CURVE_OF_BURNING) else "flame"
 
 
 def _port(side: str, coefficients: tuple[float, ...]) -> tuple[Rule | Many, ...]:
@@ -132,15 +136,26 @@ BREATHING: tuple[Rule | Many, ...] = (
     *_events("intake", 35.0, 75.0, 0.27),
     *_events("exhaust", 80.0, 35.0, 0.30),
     quantity("intake.plenum_volume", "l", 2, "25 %", "0.6 of the displacement",
-             lambda d: 0.6 * _displacement(d), dimension="volume"),
+             lambda d: 0.6 * displacement(d), dimension="volume"),
     quantity("intake.throttle_diameter", "", 3, "8 %", "0.34 B times the root of the cylinders",
              lambda d: 0.34 * _b(d) * _root_cylinders(d)),
-    quantity("exhaust.volume", "l", 2, "25 %", "1.5 displacements",
-             lambda d: 1.5 * _displacement(d), dimension="volume"),
+    *FIRST,
     quantity("exhaust.outlet_diameter", "", 3, "8 %", "0.36 B times the root of the cylinders",
              lambda d: 0.36 * _b(d) * _root_cylinders(d)),
+    *PIPES,
+    quantity("heads.tumble", "", 2, "15 %", "0.5 with one intake valve, 0.6 with more",
+             lambda d: 0.5 if _single(d, "intake") else 0.6, dimension="number"),
     word("fuel.kind", "the best that pumps commonly sell", lambda d: "petrol-98"),
-    quantity("fuel.lambda", "", 2, "3 %", "rich, for best power", lambda d: 0.87, dimension="number"),
+    quantity("fuel.lambda", "", 2, "3 %", "rich, for best power; richer with nitromethane", _lambda,
+             dimension="number"),
+    word("fuel.injectors", "as most are", lambda d: "port"),
+    quantity("fuel.pressure", "kPa", 0, "3 %", "300 kPa at injectors, 40 kPa at a carburettor", _pressure,
+             dimension="pressure"),
+    word("spark.law", "a flame, unless the angles of a curve are given", _law),
+    word("spark.plug", "to one side of a single intake valve, between two",
+         lambda d: "side" if _single(d, "intake") else "central"),
+    quantity("spark.plug_offset", "", 3, "30 %", "0.2 B at the side, 0.03 B in the middle",
+             lambda d: (0.2 if d.word("spark.plug") == "side" else 0.03) * _b(d)),
     quantity("spark.ca10_delay", "deg", 0, "3 deg", "24 deg with one intake valve, 19 deg with more",
              lambda d: (24.0 if _single(d, "intake") else 19.0) * _DEG, dimension="angle"),
     quantity("spark.burn_duration", "deg", 0, "4 deg", "35 deg with one intake valve, 27 deg with more",
@@ -155,7 +170,6 @@ BREATHING: tuple[Rule | Many, ...] = (
     quantity("conditions.temperature", "degC", 0, "6 K", "a mild day", lambda d: 293.15,
              dimension="temperature"),
     quantity("conditions.humidity", "", 2, "30 %", "a mild day", lambda d: 0.5, dimension="number"),
-    word("boost.kind", "none is mentioned", lambda d: "none"),
     quantity("boost.pressure", "psi", 1, "0 %", "no boost", lambda d: 0.0, lambda d: not _boosted(d),
              "pressure"),
     quantity("boost.temperature", "degC", 0, "8 K",

@@ -105,7 +105,13 @@ def _kind(leaf: Leaf) -> str:
         return f"row of table {leaf.table}"
     if leaf.words:
         return f"`{leaf.words[0]}`"
-    plain = {"list": "list of whole numbers", "bool": "true or false", "int": "whole number", "str": "text"}
+    plain = {
+        "lists": "lists of whole numbers, one a group",
+        "list": "list of whole numbers",
+        "bool": "true or false",
+        "int": "whole number",
+        "str": "text",
+    }
     inner = _types(leaf.annotation)
     return next(name for kind, name in plain.items() if kind in inner)
 
@@ -116,7 +122,8 @@ def _types(annotation: Any) -> set[str]:
     if origin is typing.Annotated:
         return _types(typing.get_args(annotation)[0])
     if origin is list:
-        return {"list"}
+        inner = _types(typing.get_args(annotation)[0])
+        return {"lists"} if "list" in inner else {"list"}
     inner = (_types(part) for part in typing.get_args(annotation))
     return set().union(*inner) if origin is not None else {getattr(annotation, "__name__", "")}
 

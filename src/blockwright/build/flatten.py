@@ -73,6 +73,11 @@ def flatten(raw: Mapping[str, Any], bad: frozenset[str], lines: Mapping[str, int
     return draft
 
 
+def _frozen(item: Any) -> Any:
+    """A choice whose lists, and lists in lists, are tuples."""
+    return tuple(_frozen(member) for member in item) if isinstance(item, list) else item
+
+
 def _section(
     model: type[BaseModel], raw: Mapping[str, Any], base: str, draft: Draft, lines: Mapping[str, int]
 ) -> None:
@@ -89,11 +94,12 @@ def _section(
                     _section(inner, member, f"{path}.{index}", draft, lines)
         elif inner is not None:
             if isinstance(item, Mapping):
+                draft.sections.add(path)
                 _section(inner, item, path, draft, lines)
         elif (read := reader(info)) is not None:
             _quantities(read, item, raw, path, draft, lines)
         elif not _is_bad(path, draft.bad):
-            draft.choices[path] = tuple(item) if isinstance(item, list) else item
+            draft.choices[path] = _frozen(item)
             draft.given.add(path)
 
 

@@ -80,6 +80,7 @@ def assemble(
 
     faults = validate(raw, lines)
     draft = flatten(raw, frozenset(fault.path for fault in faults), lines)
+    draft.source = source
     if "name" not in draft.choices and source:
         draft.choices["name"] = Path(source).stem or "unnamed build"
     assumptions, lacking = complete(draft)

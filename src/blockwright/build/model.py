@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
@@ -12,7 +13,13 @@ from numpy.typing import NDArray
 from ..errors import Fault, InputError
 
 By: TypeAlias = Literal["measured", "catalogue", "assumed", "chosen"]
-Choice: TypeAlias = str | int | bool | tuple[int, ...] | tuple[str, ...]
+Groups: TypeAlias = tuple[tuple[int, ...], ...]
+Choice: TypeAlias = str | int | bool | tuple[int, ...] | tuple[str, ...] | Groups
+
+
+def beside(source: str, name: str) -> Path:
+    """A file named in a build: relative to the build's own file, or to the folder in use."""
+    return Path(source).parent / name if source else Path(name)
 
 
 @dataclass(frozen=True)
@@ -170,7 +177,19 @@ class Build:
     def numbers(self, path: str) -> tuple[int, ...]:
         """The choice at a path, which is a list of whole numbers."""
         found = self.choice(path)
-        return tuple(int(item) for item in found) if isinstance(found, tuple) else (int(found),)
+        if not isinstance(found, tuple):
+            return (int(found),)
+        return tuple(int(item) for item in found if not isinstance(item, tuple))
+
+    def groups(self, path: str) -> Groups:
+        """The choice at a path, which is a list of lists of cylinders."""
+        found = self.choice(path)
+        members = found if isinstance(found, tuple) else ()
+        return tuple(tuple(int(c) for c in group) for group in members if isinstance(group, tuple))
+
+    def file(self, path: str) -> Path:
+        """The file that the text at a path names, relative to the build's own file."""
+        return beside(self.source, self.word(path))
 
     def array(self, path: str, *fields: str) -> NDArray[np.float64]:
         """Members of a list in SI, shape (n,); with fields (``"lift", "flow"``) shape (n, fields)."""

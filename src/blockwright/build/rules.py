@@ -117,7 +117,9 @@ def written(choice: Choice) -> str:
     """A choice as the file would hold it."""
     if isinstance(choice, bool):
         return "true" if choice else "false"
-    return ", ".join(map(str, choice)) if isinstance(choice, tuple) else str(choice)
+    if not isinstance(choice, tuple):
+        return str(choice)
+    return ", ".join(f"[{written(item)}]" if isinstance(item, tuple) else str(item) for item in choice)
 
 
 def put(draft: Draft, path: str, text: str, dimension: str, spread: str, why: str) -> None:

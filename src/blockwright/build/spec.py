@@ -7,6 +7,8 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from . import spec_block as block
+from . import spec_breathing as breathing
+from . import spec_charge as charge
 from . import spec_engine as engine
 from .fields import SHARE, Line, Section
 from .quantity import Quantity
@@ -110,10 +112,13 @@ class BuildFile(Section):
     pistons: Annotated[engine.Pistons | None, Field(description="Pistons, pins and rings.")] = None
     heads: Annotated[engine.Heads, Field(description="Cylinder heads.")]
     cam: Annotated[engine.Cam | None, Field(description="Valve events.")] = None
-    intake: Annotated[engine.Intake | None, Field(description="Intake side.")] = None
-    exhaust: Annotated[engine.Exhaust | None, Field(description="Exhaust side.")] = None
-    fuel: Annotated[engine.Fuel | None, Field(description="Fuel and mixture.")] = None
-    spark: Annotated[engine.Spark, Field(description="Spark and burning at full load.")]
-    boost: Annotated[engine.Boost | None, Field(description="Charge pressure.")] = None
-    conditions: Annotated[engine.Conditions | None, Field(description="Surrounding air.")] = None
+    intake: Annotated[breathing.Intake | None, Field(description="Intake side.")] = None
+    exhaust: Annotated[breathing.Exhaust | None, Field(description="Exhaust side.")] = None
+    fuel: Annotated[breathing.Fuel | None, Field(description="Fuel and mixture.")] = None
+    spark: Annotated[breathing.Spark, Field(description="Spark and burning at full load.")]
+    nitrous: Annotated[charge.Nitrous | None, Field(description="Present only when it is fitted.")] = None
+    boost: Annotated[charge.Boost | None, Field(description="Charge pressure.")] = None
+    turbo: Annotated[charge.Turbo | None, Field(description="The turbocharger as a machine.")] = None
+    blower: Annotated[charge.Blower | None, Field(description="The blower as a machine.")] = None
+    conditions: Annotated[breathing.Conditions | None, Field(description="Surrounding air.")] = None
     duty: Annotated[Duty, Field(description="What it must live through.")]

@@ -1,4 +1,4 @@
-"""Sections of the build file: the rotating assembly, heads, breathing, fuel and spark."""
+"""Sections of the build file: layout, target, the rotating assembly, heads and cam."""
 
 from __future__ import annotations
 
@@ -172,6 +172,12 @@ class Port(Section):
         ),
     ] = None
     depression: Annotated[Any, Q("pressure", "1 inH2O", "100 inH2O", "Of the flow bench.", "28 inH2O")] = None
+    port_length: Annotated[
+        Any, Q("length", "0.2 in", "20 in", "Port in the head, valve seat to flange.", "5.0 in")
+    ] = None
+    port_diameter: Annotated[
+        Any, Q("length", "0.3 in", "6 in", "Round port of the same mean area, of one cylinder.", "1.65 in")
+    ] = None
 
 
 class Heads(Section):
@@ -180,6 +186,16 @@ class Heads(Section):
     chamber_volume: Annotated[Any, Q("volume", "2 cc", "5000 cc", "In the head, valves shut.", "64 cc")]
     gasket_bore: Annotated[Any, Q("length", "1 in", "17 in", "Of the compressed gasket.", "4.100 in")] = None
     gasket_thickness: Annotated[Any, Q("length", "0.005 in", "0.5 in", "Compressed.", "0.040 in")] = None
+    tumble: Annotated[
+        Any,
+        Q(
+            "number",
+            "0.2",
+            "2",
+            "Turbulence at the top over the mean piston speed; tumble and swirl raise it.",
+            "0.5",
+        ),
+    ] = None
     intake: Annotated[Port | None, Field(description="Intake valves.")] = None
     exhaust: Annotated[Port | None, Field(description="Exhaust valves.")] = None
 
@@ -209,100 +225,14 @@ class Cam(Section):
     exhaust_curve: Annotated[Any, Pairs(_TURN, _LIFT, ("angle", "lift"), _CURVE, 5)] = None
 
 
-class Intake(Section):
-    """From the air inlet to the ports."""
-
-    plenum_volume: Annotated[
-        Any, Q("volume", "0.05 l", "200 l", "Of the plenum that the runners share.", "3.0 l")
-    ] = None
-    throttle_diameter: Annotated[
-        Any, Q("length", "0.3 in", "20 in", "One round throttle of the same area as all.", "4.0 in")
-    ] = None
-
-
-class Exhaust(Section):
-    """From the ports to the outlet."""
-
-    volume: Annotated[Any, Q("volume", "0.05 l", "500 l", "Of the whole system.", "7.0 l")] = None
-    outlet_diameter: Annotated[
-        Any, Q("length", "0.3 in", "20 in", "One round outlet of the same area as all.", "4.2 in")
-    ] = None
-
-
-class Fuel(Section):
-    """Fuel and mixture."""
-
-    kind: Annotated[str | None, CatalogueRow("fuel"), Field(description="A row of the catalogue.")] = None
-    lambda_: Annotated[
-        Any,
-        Q("number", "0.5", "1.6", "Air over what the fuel needs; below 1 is rich.", "0.87"),
-        Field(alias="lambda"),
-    ] = None
-
-
-class Spark(Section):
-    """Spark and burning at full load."""
-
-    advance: Annotated[
-        Any, Q("angle", "-20 deg", "70 deg", "Before top dead centre, at full load.", "34 deg", floor="1 deg")
-    ]
-    ca50: Annotated[Any, Q("angle", "-15 deg", "50 deg", "Half burned, after top dead centre.", "8 deg")] = (
-        None
-    )
-    burn_duration: Annotated[Any, Q("angle", "8 deg", "100 deg", "From 10 to 90 % burned.", "35 deg")] = None
-    ca10_delay: Annotated[Any, Q("angle", "3 deg", "70 deg", "Spark to 10 % burned.", "24 deg")] = None
-    variation: Annotated[
-        Any,
-        Q(
-            "number",
-            "0.01",
-            "0.4",
-            "Standard deviation of peak pressure from cycle to cycle over its mean.",
-            "0.07",
-        ),
-    ] = None
-
-
-class Boost(Section):
-    """Charge pressure, as the state of the plenum."""
-
-    kind: Annotated[Literal["none", "turbo", "blower"] | None, Field(description="What makes it.")] = None
-    pressure: Annotated[
-        Any, Q("pressure", "0 psi", "150 psi", "In the plenum, above the surroundings.", "12 psi")
-    ] = None
-    temperature: Annotated[
-        Any, Q("temperature", "220 K", "480 K", "Of the charge in the plenum.", "110 degF")
-    ] = None
-    exhaust_pressure: Annotated[
-        Any, Q("pressure", "0 psi", "200 psi", "In the exhaust, above the surroundings.", "14 psi")
-    ] = None
-
-
-class Conditions(Section):
-    """Surrounding air."""
-
-    pressure: Annotated[
-        Any,
-        Q("pressure", "40 kPa", "115 kPa", "Absolute, at the track, not reduced to sea level.", "14.5 psi"),
-    ] = None
-    temperature: Annotated[Any, Q("temperature", "230 K", "335 K", "Of the air.", "68 degF")] = None
-    humidity: Annotated[Any, Q("number", "0", "1", "Relative.", "0.50")] = None
-
-
 __all__ = [
-    "Boost",
     "Cam",
-    "Conditions",
     "Crank",
-    "Exhaust",
-    "Fuel",
     "Heads",
-    "Intake",
     "Layout",
     "Pistons",
     "Port",
     "RodBolts",
     "Rods",
-    "Spark",
     "Target",
 ]

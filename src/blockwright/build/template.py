@@ -48,6 +48,12 @@ _EXAMPLES = {
     '["560 deg", "0.22 in"], ["615 deg", "0 in"]]',
     "cam.exhaust_curve": '[["100 deg", "0 in"], ["170 deg", "0.20 in"], ["248 deg", "0.46 in"], '
     '["325 deg", "0.20 in"], ["395 deg", "0 in"]]',
+    "exhaust.secondary_groups": "[[1, 2], [3, 4], [5, 6], [7, 8]]",
+    "nitrous.jets": "1",
+    "nitrous.bottles": "1",
+    "turbo.count": "1",
+    "turbo.compressor_map": '"maps/our_compressor.csv"',
+    "blower.compressor_map": '"maps/our_compressor.csv"',
     "note": '"heads off, checked for cracks"',
     "name": '"our first build"',
     "invented": "false",

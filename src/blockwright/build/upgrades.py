@@ -41,7 +41,7 @@ def upgraded(
     if "format" not in document:
         raise InputError(Fault("format", "nothing", f"begin the file with format = {present}"))
     if not isinstance(found, int) or isinstance(found, bool):
-        raise InputError(Fault("format", str(found)[:40], f"write a whole number, format = {present}"))
+        raise InputError(Fault("format", repr(found)[:40], f"write a whole number, format = {present}"))
     if found > present:
         right = f"this version reads up to format {present}; install a newer Blockwright"
         raise InputError(Fault("format", str(found)[:40], right))

@@ -1,14 +1,38 @@
-"""When and how fast the charge burns: Wiebe's law, spark to 10 % burned, scaling with speed."""
+"""When and how fast the charge burns: Wiebe's law, a profile, or a flame; what a burn looked like."""
 
 from __future__ import annotations
 
-import numpy as np
+import dataclasses
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import InputError
 from ..trace import Value, formula
+from .flame import catalogued, constant, flame_constants
+from .monotone import monotone_cubic
+
+if TYPE_CHECKING:
+    from .model import Breathing, OperatingPoint
+
+Array = NDArray[np.float64]
 
 #: Wiebe's form factor and exponent m + 1 (Heywood 1988, eq. 9.31); the same figures as in the kernel.
 WIEBE_A = 5.0
 WIEBE_N = 3.0
+#: Share that Wiebe's law reaches at its end [-]: the kernel scales it, so that the efficiency is what burns.
+REACHED = -math.expm1(-WIEBE_A)
+#: Points of a profile.
+PROFILE_POINTS = 65
+#: Pressure in the crankcase, into which gas blows by [Pa]; hardly matters, the rings choke.
+CRANKCASE = 1.0e5
+#: Douaud and Eyzat's delay at 100 octane: ln of its factor [s Pa^1.7], exponent, temperature [K]; its octane power.
+KNOCK_FACTOR, KNOCK_POWER, KNOCK_TEMPERATURE = math.log(17.68e-3 * 101_325.0**1.7), 1.7, 3800.0
+OCTANE_POWER = 3.402
 
 
 @formula(
@@ -98,3 +122,166 @@ def ca50_from_ca10(ca10: Value, burn_10_90: Value) -> Value:
     """Angle of 50 % burned from that of 10 % burned [deg after TDC]."""
     z10, z50, z90 = wiebe_place(0.1), wiebe_place(0.5), wiebe_place(0.9)
     return ca10 + (z50 - z10) / (z90 - z10) * np.asarray(burn_10_90)
+
+
+def profile_places(profile: Array) -> tuple[float, float]:
+    """Places in 0..1 at which a profile has burned 10 and 90 %, on the kernel's cubic through its points."""
+    from .kernels.cylinder import burned_share
+
+    if profile.shape != (PROFILE_POINTS,) or abs(profile[0]) > 1e-9 or abs(profile[-1] - 1.0) > 1e-9:
+        raise InputError(f"a burn profile has {PROFILE_POINTS} points from 0 to 1; this one has {profile.shape}")
+    if np.any(np.diff(profile) < 0.0):
+        raise InputError("a burn profile must never fall")
+    row = np.zeros(_layout()["row"])
+    row[1], row[4] = 1.0, 1.0
+    row[_layout()["table"] :][:PROFILE_POINTS] = profile
+    found = []
+    for share in (0.1, 0.9):
+        low, high = 0.0, 1.0
+        for _ in range(50):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if burned_share(middle, row) < share else (low, middle)
+        found.append(0.5 * (low + high))
+    return found[0], found[1]
+
+
+def _layout() -> dict[str, int]:
+    from .kernels.zones import B_TABLE, NB
+
+    return {"row": NB, "table": B_TABLE}
+
+
+def burn_rows(breathing: Breathing, point: OperatingPoint, changes: Mapping[str, Array]) -> Array:
+    """Burn laws packed for the kernels, shape (B, NB).
+
+    Parameters
+    ----------
+    breathing, point
+        The engine and how it runs; `point.law` and `point.profile` choose the law.
+    changes : mapping of ndarray, shape (B,)
+        Instead of the point's own: ``ca10``, ``burn_10_90``, ``combustion_efficiency``, ``heat_factor``,
+        ``spark``, ``turbulence``, ``flame_speed`` (factor on the laminar speed), ``leak`` [m2].
+    """
+    from .kernels import flame as f
+    from .kernels import zones as z
+
+    batch = next(iter(changes.values())).size if changes else 1
+
+    def of(name: str, otherwise: float) -> Array:
+        return np.asarray(changes.get(name, np.full(batch, otherwise)), dtype=float)
+
+    rows = np.zeros((batch, z.NB))
+    share = of("combustion_efficiency", point.combustion_efficiency)
+    area = 0.25 * math.pi * breathing.bore**2
+    rows[:, 2], rows[:, 3] = share, of("heat_factor", point.heat_factor)
+    rows[:, z.B_LEAK] = of("leak", constant("leak_share") * area)
+    rows[:, z.B_CRANKCASE] = CRANKCASE
+    rows[:, z.B_KNOCK_LN] = KNOCK_FACTOR + OCTANE_POWER * math.log(point.octane / 100.0)
+    rows[:, z.B_KNOCK_N], rows[:, z.B_KNOCK_T] = KNOCK_POWER, KNOCK_TEMPERATURE
+    if point.law == "flame":
+        offset = point.plug_offset * 0.5 * breathing.bore
+        packed = flame_constants(catalogued(point.spark, 1.0, offset), point.fuel)
+        rows[:, z.B_TABLE : z.B_TABLE + packed.size] = packed
+        rows[:, 0] = of("spark", point.spark)
+        rows[:, f.F_TURBULENCE] *= of("turbulence", point.turbulence)
+        rows[:, f.F_SPEED] *= of("flame_speed", 1.0)
+        rows[:, z.B_KIND] = z.FLAME
+    elif point.law == "wiebe":
+        ca10, duration = of("ca10", point.ca10), of("burn_10_90", point.burn_10_90)
+        if point.profile is None:
+            rows[:, 0], rows[:, 1] = wiebe_window(ca10, duration)
+            rows[:, 2] = share / REACHED
+            rows[:, z.B_KIND] = z.WIEBE
+        else:
+            z10, z90 = profile_places(point.profile)
+            rows[:, 1] = duration / (z90 - z10)
+            rows[:, 0] = ca10 - z10 * rows[:, 1]
+            rows[:, z.B_TABLE : z.B_TABLE + PROFILE_POINTS] = point.profile
+            rows[:, z.B_KIND] = z.PROFILE
+    else:
+        raise InputError(f"the burn law is {point.law!r}; it is 'flame' or 'wiebe'")
+    return rows
+
+
+def burn_row(breathing: Breathing, point: OperatingPoint) -> Array:
+    """Burn law of an operating point packed for the kernels, shape (NB,)."""
+    row: Array = burn_rows(breathing, point, {})[0]
+    return row
+
+
+@dataclass(frozen=True)
+class BurnSummary:
+    """What a burn looked like; angles after firing top dead centre, shares of what burned in the end.
+
+    Attributes
+    ----------
+    start : float
+        Where burning starts: spark, or start of the law [deg].
+    ca02, ca10, ca50, ca90 : float
+        2, 10, 50 and 90 % burned [deg]; NaN when nothing burned.
+    burn_10_90 : float
+        [deg]
+    burned : float
+        Share of the charge's mass that burned before the exhaust opened [-].
+    profile : ndarray, shape (65,)
+        Burned share at equal places from `start` to where 99.99 % has burned: with `ca10`, `burn_10_90`
+        and `burned` the same burn again (`as_profile`).
+    """
+
+    start: float
+    ca02: float
+    ca10: float
+    ca50: float
+    ca90: float
+    burn_10_90: float
+    burned: float
+    profile: Array
+
+
+def burn_summary(share: Array, start: float) -> BurnSummary:
+    """Burn angles and profile from the burned share at whole degrees.
+
+    Parameters
+    ----------
+    share : ndarray, shape (720,)
+        Burned share of the charge's mass at whole degrees after firing top dead centre (from 360 on: of
+        the compression before it); what follows the exhaust's opening is held.
+    start : float
+        Spark, or start of the law [deg].
+    """
+    angle = np.arange(-360.0, 360.0)
+    x = np.concatenate([share[360:], share[:360]])
+    x = np.where(np.isfinite(x) & (angle > start), x, 0.0)
+    x = np.maximum.accumulate(np.where(angle < 300.0, x, 0.0))
+    burned = float(x[-1])
+    if burned < 1e-6:
+        nothing = math.nan
+        flat = np.linspace(0.0, 1.0, PROFILE_POINTS)
+        return BurnSummary(start, nothing, nothing, nothing, nothing, nothing, burned, flat)
+    x = x / burned
+    first = int(np.argmax(angle > start))
+    places, values = np.concatenate([[start], angle[first:]]), np.concatenate([[0.0], x[first:]])
+    last = int(np.argmax(values >= 1.0 - 1e-4)) + 1
+    found = [_reached(places[: last + 1], values[: last + 1], part) for part in (0.02, 0.1, 0.5, 0.9)]
+    even = np.linspace(places[0], places[min(last, places.size - 1)], PROFILE_POINTS)
+    profile = monotone_cubic(places, values, even)
+    profile = np.maximum.accumulate(profile / profile[-1])
+    return BurnSummary(start, *found, found[3] - found[1], burned, profile)
+
+
+def _reached(places: Array, values: Array, part: float) -> float:
+    """Place at which a rising curve through points reaches a value, by bisection on its monotone cubic."""
+    low, high = float(places[0]), float(places[-1])
+    for _ in range(45):
+        middle = 0.5 * (low + high)
+        below = monotone_cubic(places, values, np.array([middle]))[0] < part
+        low, high = (middle, high) if below else (low, middle)
+    return 0.5 * (low + high)
+
+
+def as_profile(point: OperatingPoint, summary: BurnSummary) -> OperatingPoint:
+    """The same running with the burn held as it was seen: a profile instead of the flame."""
+    return dataclasses.replace(
+        point, law="wiebe", ca10=summary.ca10, burn_10_90=summary.burn_10_90, profile=summary.profile,
+        combustion_efficiency=summary.burned,
+    )  # fmt: skip

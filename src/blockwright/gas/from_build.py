@@ -16,7 +16,10 @@ from . import valves
 from .combustion import burn_angle, ca10_from_advance, ca10_from_ca50
 from .friction import Friction
 from .fuels import working_gas
+from .knock import effective_octane, is_rated
 from .model import Breathing, OperatingPoint, Walls
+from .pipes_from_build import network
+from .steering import Steering
 
 Array = NDArray[np.float64]
 
@@ -93,12 +96,13 @@ def clearance_volume(build: Build) -> float:
 
 
 def breathing(build: Build) -> Breathing:
-    """Geometry, valves and volumes of a build.  Throttle and outlet stand wide open."""
+    """Geometry, valves, volumes and pipes of a build.  Throttle and outlet stand wide open."""
     discharge = constant("throttle_discharge")
 
     def open_area(path: str) -> float:
         return discharge * 0.25 * math.pi * build.si(path) ** 2
 
+    throttle, outlet = (open_area(p) for p in ("intake.throttle_diameter", "exhaust.outlet_diameter"))
     return Breathing(
         bore=build.si("casting.bore"),
         stroke=build.si("crank.stroke"),
@@ -110,8 +114,8 @@ def breathing(build: Build) -> Breathing:
         exhaust_area=valve_area(build, "exhaust"),
         plenum_volume=build.si("intake.plenum_volume"),
         exhaust_volume=build.si("exhaust.volume"),
-        throttle_area=open_area("intake.throttle_diameter"),
-        outlet_area=open_area("exhaust.outlet_diameter"),
+        throttle_area=throttle,
+        outlet_area=outlet,
         reverse_flow=constant("reverse_flow"),
         head_area=constant("head_area"),
         liner_top=max(build.si("pistons.deck_clearance") + build.si("heads.gasket_thickness"), 0.0),
@@ -125,6 +129,7 @@ def breathing(build: Build) -> Breathing:
             constant("friction_square"),
             constant("friction_factor"),
         ),
+        network=network(build, throttle, outlet),
     )
 
 
@@ -184,7 +189,7 @@ def operating_point(
     Notes
     -----
     Spark-to-10 % delay and 10-90 % duration hold at the target speed and grow with the cube root of the
-    speed; a *given* 50 % burned angle holds at every speed.
+    speed; a *given* 50 % burned angle holds at every speed.  A flame (``spark.law``) finds its own angles.
     """
     if not 0.0 < load <= 1.0:
         raise InputError(f"load is {load:g}; it must lie above 0 and not above 1")
@@ -203,12 +208,13 @@ def operating_point(
     if plenum_temperature is not None:
         temperature = plenum_temperature
     fuel, lambda_ = build.word("fuel.kind"), _mixture(build)
+    retard = _retard(build, n)
     duration = float(burn_angle(_turn_degrees(build, "spark.burn_duration"), n, target))
     if build.has("spark.ca50") and build.value("spark.ca50").by != "assumed":
-        ca10 = float(ca10_from_ca50(_turn_degrees(build, "spark.ca50"), duration))
+        ca10 = float(ca10_from_ca50(_turn_degrees(build, "spark.ca50") + retard, duration))
     else:
         delay = burn_angle(_turn_degrees(build, "spark.ca10_delay"), n, target)
-        ca10 = float(ca10_from_advance(_turn_degrees(build, "spark.advance"), delay))
+        ca10 = float(ca10_from_advance(_turn_degrees(build, "spark.advance") - retard, delay))
     charger = 0.0
     if boosted and build.word("boost.kind") == "blower":
         rise = ambient * ((pressure / outside) ** (2.0 / 7.0) - 1.0)
@@ -228,4 +234,28 @@ def operating_point(
         combustion_efficiency=constant("combustion_efficiency"),
         vapour=water_per_air(outside, ambient, build.si("conditions.humidity")),
         charger_work=charger,
+        law=build.word("spark.law"),
+        spark=retard - _turn_degrees(build, "spark.advance"),
+        turbulence=build.si("heads.tumble") / catalogue.row("model", "flame.turbulence").si("value"),
+        plug_offset=2.0 * build.si("spark.plug_offset") / build.si("casting.bore"),
+        octane=_octane(fuel, pressure * load),
     )
+
+
+def _retard(build: Build, speed: float) -> float:
+    """How much later the spark comes while nitrous oxide flows, which it does from its activation speed [deg]."""
+    if not build.has("nitrous") or speed < build.si("nitrous.activation_speed"):
+        return 0.0
+    return _turn_degrees(build, "nitrous.retard")
+
+
+def _octane(fuel: str, plenum_pressure: float) -> float:
+    """Octane index at a manifold pressure [Pa]; a fuel that has none is given methanol's, its base."""
+    return effective_octane(fuel if is_rated(fuel) else "methanol", plenum_pressure).index
+
+
+def steering(build: Build, speed: float | None = None) -> Steering | None:
+    """What steers a build between cycles at full load, or None; see `steering_from_build.steering`."""
+    from . import steering_from_build  # needs this module's operating point
+
+    return steering_from_build.steering(build, speed)

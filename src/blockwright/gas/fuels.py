@@ -16,16 +16,22 @@ Array = NDArray[np.float64]
 
 _FOLDER = Path(__file__).parent / "tables"
 
-#: Which table serves which fuel.  Two petrols differ in knock, not in what they hold of energy.
-TABLE_OF = {
-    "petrol-95": "petrol",
-    "petrol-98": "petrol",
-    "race-petrol": "race-petrol",
-    "e85": "e85",
-    "ethanol": "ethanol",
-    "methanol": "methanol",
-    "iso-octane": "iso-octane",
-}
+#: Fuels with a table of their own, by their names in the catalogue; iso-octane serves checks only.
+FUELS = (
+    "petrol-95",
+    "petrol-98",
+    "race-petrol",
+    "race-petrol-oxygenated",
+    "e85",
+    "ethanol",
+    "methanol",
+    "iso-octane",
+    "nitro-20",
+    "nitro-50",
+    "nitro-90",
+)
+#: Which table serves which fuel.
+TABLE_OF = {name: name for name in FUELS}
 
 #: Oxygen of nitrous oxide by mass [-]: 15.999 / 44.013.
 NITROUS_OXYGEN = 15.999 / 44.013
@@ -49,6 +55,10 @@ class WorkingGas:
         Mass of dry air that just burns a kilogram of fuel [-].
     heating_value, latent_heat : float
         Lower heating value of the liquid and heat of evaporation, both at 298.15 K [J/kg].
+    hydrogen_carbon, oxygen_carbon, nitrogen_carbon : float
+        Atoms per atom of carbon [-].
+    molar_mass : float
+        Of the fuel's vapour [kg/mol].
     temperature, log_pressure, phi : ndarray
         The grids: [K], ln of [Pa], equivalence ratio [-].
     provenance : str
@@ -63,6 +73,9 @@ class WorkingGas:
     heating_value: float
     latent_heat: float
     hydrogen_carbon: float
+    oxygen_carbon: float
+    nitrogen_carbon: float
+    molar_mass: float
     temperature: Array
     log_pressure: Array
     phi: Array
@@ -74,7 +87,7 @@ class WorkingGas:
         return 1.0 / float(self.phi[-1]), 1.0 / float(self.phi[0])
 
 
-@functools.lru_cache(maxsize=8)
+@functools.lru_cache(maxsize=16)
 def _table(name: str) -> WorkingGas:
     with np.load(_FOLDER / f"{name}.npz", allow_pickle=False) as data:
         t, lnp, phi = data["temperature"], data["log_pressure"], data["phi"]
@@ -99,6 +112,9 @@ def _table(name: str) -> WorkingGas:
             heating_value=float(data["heating_value"]),
             latent_heat=float(data["latent_heat"]),
             hydrogen_carbon=float(data["hydrogen_carbon"]),
+            oxygen_carbon=float(data["oxygen_carbon"]),
+            nitrogen_carbon=float(data["nitrogen_carbon"]),
+            molar_mass=float(data["molar_mass"]),
             temperature=t,
             log_pressure=lnp,
             phi=phi,
@@ -118,3 +134,35 @@ def provenance(fuel: str) -> dict[str, object]:
     """How the table of a fuel was made."""
     told: dict[str, object] = json.loads(working_gas(fuel).provenance)
     return told
+
+
+@dataclass(frozen=True)
+class Accuracy:
+    """How far a table's interpolation lies from Cantera at random states, each figure a share [-].
+
+    Attributes
+    ----------
+    energy, energy_rms : float
+        Largest and root mean square error of the burned gas's energy, over 950 J/(kg K) (T - 300 K) and
+        never less than 900 K of it.
+    constant : float
+        Largest relative error of its gas constant.
+    frozen : float
+        What freezing the composition below 1600 K leaves out: largest change of energy that equilibrium
+        of the same species would bring at 1300 to 1600 K, on the same scale.
+    states : int
+        Random states measured.
+    """
+
+    energy: float
+    energy_rms: float
+    constant: float
+    frozen: float
+    states: int
+
+
+def accuracy(fuel: str) -> Accuracy:
+    """Measured interpolation error of a fuel's table (``python -m blockwright.gas.tables.measure``)."""
+    gas = working_gas(fuel)
+    told = json.loads((_FOLDER / "accuracy.json").read_text(encoding="utf-8"))
+    return Accuracy(**told[gas.name])

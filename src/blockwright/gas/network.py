@@ -62,6 +62,8 @@ class Duct:
         Multiply wall friction and heat transfer [-].
     bends : float
         Loss coefficient of bends and inserts on the dynamic head, spread over the length [-].
+    mouth : float
+        Effective area over the pipe's own for flow out of still gas into it [-].
     side : "intake" or "exhaust"
     """
 
@@ -75,6 +77,7 @@ class Duct:
     friction: float = 1.0
     heat: float = 1.0
     bends: float = 0.0
+    mouth: float = 0.95
     side: Side = "intake"
 
     def __post_init__(self) -> None:
@@ -87,6 +90,8 @@ class Duct:
             raise InputError(f"{self.name}: every diameter must be positive and finite")
         if not self.wall_temperature > 0.0:
             raise InputError(f"{self.name}: a wall of {self.wall_temperature:g} K")
+        if not 0.0 < self.mouth <= 1.0:
+            raise InputError(f"{self.name}: a mouth of {self.mouth:g} of the pipe's area; it lies in 0..1")
         if min(self.roughness, self.friction, self.heat, self.bends) < 0.0:
             raise InputError(f"{self.name}: roughness, friction, heat and bends must be at least 0")
 
@@ -170,24 +175,35 @@ class Network:
     orifices: tuple[Orifice, ...] = ()
 
     def __post_init__(self) -> None:
-        for kind in (self.ducts, self.volumes, self.junctions, self.orifices):
-            names = [part.name for part in kind]
+        by_kind = (
+            [d.name for d in self.ducts],
+            [v.name for v in self.volumes] + [j.name for j in self.junctions],
+            [o.name for o in self.orifices],
+        )
+        for names in by_kind:
             if len(set(names)) != len(names):
                 twice = next(n for n in names if names.count(n) > 1)
                 raise InputError(f"two parts of the network are called {twice!r}")
         known = {INTAKE_AIR, OPEN_AIR, *(v.name for v in self.volumes), *(j.name for j in self.junctions)}
-        for part in (*self.ducts, *self.orifices):
-            for place in (part.start, part.end):
+        for part_name, start, end in self.joined:
+            for place in (start, end):
                 if place not in known and valves_of(place) is None:
-                    raise InputError(f"{part.name} joins {place!r}, which is no place of the network")
+                    raise InputError(f"{part_name} joins {place!r}, which is no place of the network")
         joints = {j.name for j in self.junctions}
         for orifice in self.orifices:
-            if {orifice.start, orifice.end} & joints:
-                raise InputError(f"{orifice.name} joins a junction; only ducts may")
+            if {orifice.start, orifice.end} & joints or valves_of(orifice.start) or valves_of(orifice.end):
+                raise InputError(f"{orifice.name} joins a junction or valves; only ducts may")
+
+    @property
+    def joined(self) -> list[tuple[str, str, str]]:
+        """Name, start and end of every duct and orifice."""
+        return [(d.name, d.start, d.end) for d in self.ducts] + [
+            (o.name, o.start, o.end) for o in self.orifices
+        ]
 
     def check_cylinders(self, cylinders: int) -> None:
         """Every cylinder must be joined by exactly one place on either side."""
-        ends = [p for part in (*self.ducts, *self.orifices) for p in (part.start, part.end)]
+        ends = [place for _, start, end in self.joined for place in (start, end)]
         for side in ("intake", "exhaust"):
             for c in range(cylinders):
                 place = f"cylinder {c + 1} {side}"

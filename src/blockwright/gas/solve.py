@@ -1,4 +1,4 @@
-"""Run the gas model: the whole engine until its cycles repeat, or many closed cycles at once."""
+"""Run the gas model: the whole engine until its cycles repeat."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError, NotSettled
-from .combustion import WIEBE_A, wiebe_window
+from .closed import closed as closed
+from .closed import motored as motored
+from .combustion import burn_row
 from .friction import friction_mean_pressure
-from .model import PLACES, SPECIES, Breathing, Cycle, OperatingPoint, Trapped
+from .model import PLACES, Breathing, Cycle, OperatingPoint, Trapped
 
 Array = NDArray[np.float64]
 
@@ -22,24 +24,15 @@ COARSE_UNTIL = 1e-3
 MOST_CYCLES = 80
 
 
-#: Share that Wiebe's law reaches at its end [-]: the kernel scales it, so that the efficiency is what burns.
-_REACHED = -math.expm1(-WIEBE_A)
-
-
-def _burn(point: OperatingPoint) -> Array:
-    start, length = wiebe_window(point.ca10, point.burn_10_90)
-    share = point.combustion_efficiency / _REACHED
-    return np.array([float(start), float(length), share, point.heat_factor])
-
-
 def _first_guess(breathing: Breathing, point: OperatingPoint) -> Array:
     """A rough state at the firing top dead centre of cylinder 1, packed as `Cycle.restart`."""
     from .kernels.properties import fill_energy
+    from .kernels.zones import HOT, NZ, Z_STATE, Z_X
 
     gas = point.gas
     tables = (gas.frozen, gas.burned, gas.constants)
     n = breathing.cylinders
-    packed = np.zeros((n + 2, 16))
+    packed = np.zeros((n + 2, 16 + NZ))
     r_fresh, r_burned = 275.0, 290.0
     p0, t0 = point.plenum_pressure, point.plenum_temperature
     at_shut = float(breathing.volume(np.array(breathing.intake_closes)))
@@ -63,6 +56,7 @@ def _first_guess(breathing: Breathing, point: OperatingPoint) -> Array:
             start = 2600.0 if point.combustion_efficiency > 0.0 else 800.0
             t = start * (breathing.clearance_volume / room) ** 0.28
             put(c, mass_shut * hot, t, mass_shut * r_burned * t / room)
+            packed[c, 16 + Z_STATE], packed[c, 16 + Z_X] = HOT, 1.0
         else:
             p = point.exhaust_pressure
             put(c, p * room / (r_burned * 1000.0) * point.ash(), 1000.0, p)
@@ -120,26 +114,28 @@ class _Engine:
 
     def __init__(self, breathing: Breathing, point: OperatingPoint, start: Array | None) -> None:
         from .kernels.properties import fill_energy
+        from .kernels.zones import NZ
 
         self.breathing, self.point = breathing, point
         n = breathing.cylinders
         packed = _first_guess(breathing, point) if start is None else start
-        if packed.shape != (n + 2, 16):
-            raise InputError(f"the start state has shape {packed.shape}; this engine needs {(n + 2, 16)}")
+        if packed.shape != (n + 2, 16 + NZ):
+            raise InputError(f"the start state has shape {packed.shape}; this engine needs {(n + 2, 16 + NZ)}")
         gas = point.gas
         self.tables = (gas.frozen, gas.burned, gas.constants)
         self.y, self.s = np.zeros((n + 4, 8)), np.zeros((n + 4, 6))
         self.y[: n + 2], self.s[: n + 2, :2] = packed[:, :8], packed[:, 8:10]
         self.s[n : n + 2, 5] = breathing.plenum_volume, breathing.exhaust_volume
         self.reference, self.shut = packed[:n, 10:15].copy(), packed[:n, 15].copy()
+        self.zones = packed[:n, 16:].copy()
         self.y[n + 2, :7], self.y[n + 3, :7] = point.charge(), point.ash()
         self.s[n + 2, :2] = point.plenum_temperature, point.plenum_pressure
         self.s[n + 3, :2] = point.exhaust_temperature, point.exhaust_pressure
         for q in (n + 2, n + 3):
             self.y[q, 7] = fill_energy(self.y[q], self.s[q, 0], self.s[q, 1], *self.tables)
-        self.traces = np.empty((3, n + 2, 720))
-        self.sums, self.outside, self.trapped = np.zeros((n, 2)), np.zeros((2, 8)), np.zeros((n, 11))
-        self.room = np.zeros((5, max(n + 4, 3), max(n + 4, 8)))
+        self.traces = np.zeros((5, n + 2, 720))
+        self.sums, self.outside, self.trapped = np.zeros((n, 2)), np.zeros((3, 8)), np.zeros((n, 11))
+        self.room = np.zeros((5, max(n + 4, 3), max(n + 4, 16)))
         self.ends = _links(breathing)
 
     def advance(self, coarse: bool = False) -> None:
@@ -148,8 +144,8 @@ class _Engine:
 
         b, n = self.breathing, self.breathing.cylinders
         steps = one_cycle(
-            self.y, self.s, self.reference, self.shut, b.firing, np.full(n, b.clearance_volume), n + 2,
-            self.point.speed, b.geometry, np.tile(_burn(self.point), (n, 1)), *self.ends, *self.tables,
+            self.y, self.s, self.reference, self.shut, self.zones, b.firing, np.full(n, b.clearance_volume),
+            n + 2, self.point.speed, b.geometry, np.tile(burn_row(b, self.point), (n, 1)), *self.ends, *self.tables,
             self.traces, self.sums, self.outside, self.trapped, self.room, coarse,
         )  # fmt: skip
         if steps < 0:
@@ -162,10 +158,10 @@ class _Engine:
     def packed(self) -> Array:
         """State as `Cycle.restart`."""
         n = self.breathing.cylinders
-        packed = np.zeros((n + 2, 16))
+        packed = np.zeros((n + 2, 16 + self.zones.shape[1]))
         packed[:, :8] = self.y[: n + 2]
         packed[:, 8:10] = self.s[: n + 2, :2]
-        packed[:n, 10:15], packed[:n, 15] = self.reference, self.shut
+        packed[:n, 10:15], packed[:n, 15], packed[:n, 16:] = self.reference, self.shut, self.zones
         return packed
 
     def stored(self) -> Array:
@@ -239,7 +235,7 @@ def solve(
             f"cycle to cycle ({tolerance:.0e} is wanted), with {point.plenum_pressure / 1e5:.2f} bar in the "
             "manifold. Look for flow tables, cams or volumes that choke it"
         )
-    received = _pairs(engine.outside[0]) + _pairs(engine.outside[1])
+    received = _pairs(engine.outside.sum(axis=0))
     open_balance = after - before + received
     open_balance[4] += engine.sums.sum()
     return _report(
@@ -300,77 +296,3 @@ def _report(
         settled=changes,
         restart=engine.packed(),
     )
-
-
-def closed(
-    breathing: Breathing,
-    trapped: Trapped,
-    point: OperatingPoint,
-    *,
-    speed: Array | float | None = None,
-    compression_ratio: Array | float | None = None,
-    ca10: Array | float | None = None,
-    burn_10_90: Array | float | None = None,
-    heat_factor: Array | float | None = None,
-    combustion_efficiency: Array | float | None = None,
-    steps: int = 2,
-) -> Array:
-    """Cylinder pressure of many closed cycles, from the shut intake to the opening exhaust.
-
-    Parameters
-    ----------
-    breathing : Breathing
-    trapped : Trapped
-        Charge; scalars, or arrays of the batch, shape (B,) and masses (B, 7).
-    point : OperatingPoint
-        Gives the fuel, and whatever is not given below.
-    speed, compression_ratio, ca10, burn_10_90, heat_factor, combustion_efficiency : array_like
-        Shape (B,) or scalar; [rad/s], [-], [deg], [deg], [-], [-].
-    steps : int
-        Steps in a degree.
-
-    Returns
-    -------
-    ndarray, shape (B, 720)
-        Pressure [Pa] at whole degrees after firing top dead centre; NaN where a valve is open.
-    """
-    from .kernels.cylinder import closed_cycles
-
-    gas = point.gas
-    given = {
-        "temperature": trapped.temperature,
-        "pressure": trapped.pressure,
-        "speed": point.speed if speed is None else speed,
-        "ratio": breathing.compression_ratio if compression_ratio is None else compression_ratio,
-        "ca10": point.ca10 if ca10 is None else ca10,
-        "length": point.burn_10_90 if burn_10_90 is None else burn_10_90,
-        "heat": point.heat_factor if heat_factor is None else heat_factor,
-        "share": point.combustion_efficiency if combustion_efficiency is None else combustion_efficiency,
-    }
-    arrays = {name: np.atleast_1d(np.asarray(value, dtype=float)) for name, value in given.items()}
-    masses = np.atleast_2d(np.asarray(trapped.masses, dtype=float))
-    if masses.shape[1] != len(SPECIES):
-        raise InputError(f"masses have shape {masses.shape}; the last axis must be {', '.join(SPECIES)}")
-    batch = np.broadcast_shapes(*(a.shape for a in arrays.values()), masses.shape[:1])[0]
-    # Copies: a view that cannot be written to is another type to the compiler.
-    full = {name: np.broadcast_to(a, batch).copy() for name, a in arrays.items()}
-    if np.any(full["ratio"] <= 1.0):
-        raise InputError(f"compression_ratio is {full['ratio'].min():g}; it must be above 1")
-    begin, length = wiebe_window(full["ca10"], full["length"])
-    burn = np.stack([begin, length, full["share"] / _REACHED, full["heat"]], axis=1)
-    pressure, hot = np.full((batch, 720), np.nan), np.full((batch, 720), np.nan)
-    sums = np.zeros((batch, 2))
-    closed_cycles(
-        np.broadcast_to(masses, (batch, len(SPECIES))).copy(),
-        full["temperature"], full["pressure"], float(trapped.angle),
-        math.floor(breathing.exhaust_opens), steps,
-        breathing.swept_volume / (full["ratio"] - 1.0), full["speed"], breathing.geometry, burn,
-        gas.frozen, gas.burned, gas.constants, pressure, hot, sums,
-    )  # fmt: skip
-    return pressure
-
-
-def motored(breathing: Breathing, trapped: Trapped, point: OperatingPoint) -> Array:
-    """Cylinder pressure of the closed cycle without burning, shape (720,) [Pa]; NaN where a valve is open."""
-    pressure: Array = closed(breathing, trapped, point, combustion_efficiency=0.0)[0]
-    return pressure

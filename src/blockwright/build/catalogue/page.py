@@ -45,7 +45,9 @@ def _section(table: str) -> str:
     known = list(rows(table).values())
     fields = list(known[0].figures)
     lines = [f"## {_TITLES[table]}", ""]
-    lines += _grid(["row", *fields], ([f"`{r.name}`", *(_cell(r.figure(f)) for f in fields)] for r in known))
+    lines += _grid(
+        ["row", *fields], ([f"`{r.name}`", *(_cell(r.figures.get(f)) for f in fields)] for r in known)
+    )
     lines += ["", "Sources:", ""]
     lines += [f"- {words}: {', '.join(who)}" for words, who in _sources(known).items()]
     notes = _notes(known)
@@ -59,7 +61,9 @@ def _grid(head: list[str], body: Iterable[list[str]]) -> list[str]:
     return lines + ["| " + " | ".join(cells) + " |" for cells in body]
 
 
-def _cell(figure: Figure) -> str:
+def _cell(figure: Figure | None) -> str:
+    if figure is None:
+        return "none"
     unit = "" if figure.unit == "1" else f" {figure.unit}"
     size = f"{figure.value:.6g}{unit}"
     if figure.u:

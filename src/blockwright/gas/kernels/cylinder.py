@@ -39,7 +39,51 @@ from .jit import (
     R_V_SPARK,
     kernel,
 )  # fmt: skip
-from .properties import fill_energy, settle
+from .flame import flame_step, ignite
+from .flow import flow_function
+from .properties import fill_energy, settle, total_mass
+from .zones import (
+    B_CRANKCASE,
+    B_KIND,
+    B_KNOCK_N,
+    B_LEAK,
+    B_TABLE,
+    FLAME,
+    HOT,
+    LIT,
+    NB,
+    NZ,
+    PROFILE,
+    PROFILE_POINTS,
+    SMALLEST,
+    UNLIT,
+    Z_DP,
+    Z_KNOCK,
+    Z_KNOCK_ANGLE,
+    Z_KNOCK_SHARE,
+    Z_LOSS_B,
+    Z_LOSS_U,
+    Z_OUT,
+    Z_STATE,
+    Z_TB,
+    Z_TU,
+    Z_VB,
+    Z_WIDTH,
+    Z_X,
+    knock_rate,
+    light,
+    solve_one,
+    solve_two,
+    split,
+    take_lost,
+    zone_burned,
+    zone_reset,
+)  # fmt: skip
+
+__all__ = [
+    "NB", "NZ", "burn_step", "burned_share", "closed_cycles", "closed_steps", "take_lost", "travel",
+    "volume", "wall_heat", "woschni", "wrapped", "zone_burned", "zone_reset",
+]  # fmt: skip
 
 Array = NDArray[np.float64]
 
@@ -47,6 +91,10 @@ Array = NDArray[np.float64]
 WIEBE_A = 5.0
 #: Polytropic exponent of the motored pressure inside Woschni's formula.
 MOTORED_N = 1.32
+#: Ratio of heats of what blows by the rings, for its throat alone.
+LEAK_GAMMA = 1.3
+#: Share of what burns after which there is no end gas left that could knock.
+KNOCK_UNTIL = 0.98
 
 
 @kernel
@@ -72,27 +120,51 @@ def wrapped(angle: float) -> float:
 
 @kernel
 def burned_share(angle: float, burn: Array) -> float:
-    """Wiebe's burned share [-] at an angle [deg] after firing top dead centre, cut at the burn's end."""
+    """Burned share [-] by Wiebe's law or a profile at an angle [deg], cut at the law's end."""
     z = (angle - burn[B_START]) / burn[B_LENGTH]
     if z <= 0.0:
         return 0.0
     if z >= 1.0:
         z = 1.0
+    if burn[B_KIND] == PROFILE:
+        return profile_share(z, burn)
     return 1.0 - math.exp(-WIEBE_A * z * z * z)
 
 
 @kernel
+def profile_share(place: float, burn: Array) -> float:
+    """Share of a tabulated profile at a place in 0..1: a cubic through the points with central slopes."""
+    x = place * (PROFILE_POINTS - 1)
+    i = min(int(x), PROFILE_POINTS - 2)
+    f = x - i
+    left, right = burn[B_TABLE + i], burn[B_TABLE + i + 1]
+    step = right - left
+    before = left - burn[B_TABLE + i - 1] if i > 0 else step
+    after = burn[B_TABLE + i + 2] - right if i < PROFILE_POINTS - 2 else step
+    low, high = 0.5 * (before + step), 0.5 * (step + after)
+    return float(left + f * (low + f * (3.0 * step - 2.0 * low - high + f * (low + high - 2.0 * step))))
+
+
+@kernel
 def burn_step(y: Array, angle: float, next_angle: float, burn: Array) -> None:
-    """Turn fresh gas into burned gas between two angles [deg]; the energy stays as it is."""
+    """Turn fresh gas of an open cylinder into burned gas between two angles [deg]; energy stays as it is.
+
+    The tail of Wiebe's law or of a profile; a flame ends where the exhaust opens.
+    """
+    if burn[B_KIND] == FLAME:
+        return
     if next_angle <= burn[B_START] or angle >= burn[B_START] + burn[B_LENGTH]:
         return
     before = burn[B_SHARE] * burned_share(angle, burn)
     after = burn[B_SHARE] * burned_share(next_angle, burn)
     if after <= before:
         return
-    share = (after - before) / (1.0 - before)
-    if share > 1.0:
-        share = 1.0
+    turn(y, min((after - before) / (1.0 - before), 1.0))
+
+
+@kernel
+def turn(y: Array, share: float) -> None:
+    """Turn a share of the fresh gas into burned gas."""
     for fresh, ash in ((AIR, BURNED_AIR), (FUEL, BURNED_FUEL), (NITROUS, BURNED_NITROUS)):
         moved = share * y[fresh]
         y[fresh] -= moved
@@ -110,13 +182,13 @@ def woschni(factor: float, pressure: float, temperature: float, speed: float) ->
 
 
 @kernel
-def wall_heat(
+def wall_terms(
     angle: float, room: float, clearance: float, pressure: float, temperature: float, closed: int,
     piston_speed: float, geometry: Array, burn: Array, reference: Array,
-) -> float:  # fmt: skip
-    """Heat flow from the gas to the walls [W] at an angle in -360..360 deg; `closed` is 1 or 0."""
+) -> tuple[float, float]:  # fmt: skip
+    """Conductance to the walls [W/K] and conductance times wall temperature [W]: heat = C T - D."""
     if burn[B_HEAT] <= 0.0:
-        return 0.0
+        return 0.0, 0.0
     speed = (2.28 if closed == 1 else 6.18) * piston_speed
     if closed == 1 and burn[B_START] < angle < 180.0 and reference[R_P] > 0.0:
         motored = reference[R_P_SPARK] * (reference[R_V_SPARK] / room) ** MOTORED_N
@@ -126,109 +198,227 @@ def wall_heat(
             speed += 3.24e-3 * scale * (pressure - motored)
     h = burn[B_HEAT] * woschni(geometry[C_WOSCHNI], pressure, temperature, speed)
     bare = geometry[C_LINER_TOP] + (room - clearance) / geometry[C_AREA]
-    liner = math.pi * geometry[C_BORE] * bare
-    return float(
-        h
-        * (
-            geometry[C_HEAD_AREA] * (temperature - geometry[C_T_HEAD])
-            + geometry[C_PISTON_AREA] * (temperature - geometry[C_T_PISTON])
-            + liner * (temperature - geometry[C_T_LINER])
-        )
+    head, piston = h * geometry[C_HEAD_AREA], h * geometry[C_PISTON_AREA]
+    liner = h * math.pi * geometry[C_BORE] * bare
+    return (
+        head + piston + liner,
+        head * geometry[C_T_HEAD] + piston * geometry[C_T_PISTON] + liner * geometry[C_T_LINER],
     )
+
+
+@kernel
+def wall_heat(
+    angle: float, room: float, clearance: float, pressure: float, temperature: float, closed: int,
+    piston_speed: float, geometry: Array, burn: Array, reference: Array,
+) -> float:  # fmt: skip
+    """Heat flow from the gas to the walls [W] at an angle in -360..360 deg; `closed` is 1 or 0."""
+    conductance, cold = wall_terms(
+        angle, room, clearance, pressure, temperature, closed, piston_speed, geometry, burn, reference
+    )
+    return conductance * temperature - cold
+
+
+@kernel
+def zone_heat(
+    conductance: float, cold: float, temperature: float, room: float, zone: Array
+) -> tuple[float, float]:
+    """Heat flow to the walls of the unburned and of the burned zone [W].
+
+    Each zone touches the walls in proportion to its volume.  Woschni's formula was fitted to the mean
+    temperature, so the sum is what that gives: both are scaled down by the same factor.
+    """
+    if zone[Z_STATE] == UNLIT:
+        return conductance * temperature - cold, 0.0
+    if zone[Z_STATE] == HOT:
+        return 0.0, conductance * temperature - cold
+    touched = zone[Z_VB] / room
+    of_unburned = (1.0 - touched) * (conductance * zone[Z_TU] - cold)
+    of_burned = touched * (conductance * zone[Z_TB] - cold)
+    both, mean = of_unburned + of_burned, conductance * temperature - cold
+    if both > 0.0:
+        scale = min(max(mean / both, 0.0), 1.0)
+        of_unburned *= scale
+        of_burned *= scale
+    return of_unburned, of_burned
+
+
+@kernel
+def blow_by(
+    y: Array, temperature: float, pressure: float, room: float, dt: float, burn: Array, zone: Array
+) -> float:
+    """Share of the charge that leaks past the rings in a step [-]; taken from the masses, not the energy.
+
+    An orifice to the crankcase that passes both zones' gas in proportion to their masses.
+    """
+    if burn[B_LEAK] <= 0.0 or pressure <= burn[B_CRANKCASE]:
+        return 0.0
+    mass = total_mass(y)
+    speed = math.sqrt(pressure * room / mass)
+    flow = burn[B_LEAK] * pressure / speed * flow_function(burn[B_CRANKCASE] / pressure, LEAK_GAMMA)
+    share = min(flow * dt / mass, 0.1)
+    for k in range(7):
+        moved = share * y[k]
+        zone[Z_OUT + k] += moved
+        y[k] -= moved
+    return share
 
 
 @kernel
 def closed_steps(
     y: Array, temperature: float, pressure: float, angle: float, next_angle: float, steps: int,
-    clearance: float, omega: float, geometry: Array, burn: Array, reference: Array,
+    clearance: float, omega: float, geometry: Array, burn: Array, reference: Array, zone: Array,
     frozen: Array, burned: Array, g: Array, scratch: Array,
 ) -> tuple[float, float, float, float]:  # fmt: skip
-    """Advance a cylinder with closed valves between two angles [deg in -360..360]; changes `y`.
+    """Advance a cylinder with closed valves between two angles [deg in -360..360].
 
-    Heun's method; work by the trapezoid of the pressures at both ends of each step.
+    Changes `y`, `zone` and `reference`; `scratch` is room for 16 figures.  Work is the trapezoid of the
+    pressures at both ends of each step, solved together with them, so that the energy is conserved
+    to rounding; wall heat and flame go on from their rates at the start of the step.
 
     Returns
     -------
-    temperature [K], pressure [Pa], work done by the gas [J], heat given to the walls [J]
+    mean temperature p V/(m R) [K], pressure [Pa], work done by the gas [J], heat given to the walls [J]
     """
     piston_speed = 2.0 * geometry[C_CRANK] * omega / math.pi
     width = (next_angle - angle) / steps
     dt = width * (math.pi / 180.0) / omega
+    ash = scratch[8:16]
     work, heat = 0.0, 0.0
     room = volume(angle, clearance, geometry)
     for s in range(steps):
         a = angle + s * width
         b = a + width
-        if a <= burn[B_START] < b:
+        at_start = a <= burn[B_START] < b
+        if at_start:
             reference[R_P_SPARK] = pressure
             reference[R_V_SPARK] = room
-        lost = wall_heat(
+        conductance, cold = wall_terms(
             a, room, clearance, pressure, temperature, 1, piston_speed, geometry, burn, reference
         )
+        ratio = min(width / zone[Z_WIDTH], 2.0) if zone[Z_WIDTH] > 0.0 else 0.0
+        loss_u, loss_b = zone_heat(conductance, cold, temperature, room, zone)
+        out_u = (loss_u + 0.5 * ratio * (loss_u - zone[Z_LOSS_U])) * dt
+        out_b = (loss_b + 0.5 * ratio * (loss_b - zone[Z_LOSS_B])) * dt
+        zone[Z_LOSS_U], zone[Z_LOSS_B], zone[Z_WIDTH] = loss_u, loss_b, width
         next_room = volume(b, clearance, geometry)
-        growth = next_room - room
-        for k in range(7):
-            scratch[k] = y[k]
-        burn_step(scratch, a, b, burn)
-        scratch[ENERGY] = y[ENERGY] - pressure * growth - lost * dt
-        t_next, p_next, _, _ = settle(scratch, next_room, temperature, pressure, frozen, burned, g)
-        lost_next = wall_heat(
-            b, next_room, clearance, p_next, t_next, 1, piston_speed, geometry, burn, reference
-        )
-        done = 0.5 * (pressure + p_next) * growth
-        given = 0.5 * (lost + lost_next) * dt
-        burn_step(y, a, b, burn)
-        y[ENERGY] -= done + given
+
+        leaked = blow_by(y, temperature, pressure, room, dt, burn, zone)
+        mass = total_mass(y)
+        before = zone[Z_X]
+        if zone[Z_STATE] == UNLIT and burn[B_SHARE] > 0.0:
+            if burn[B_KIND] == FLAME:
+                if at_start and light_charge(y, leaked, temperature, pressure, zone, frozen, burned, g):
+                    part = dt * (b - burn[B_START]) / width
+                    zone[Z_X] = ignite(zone, burn, pressure, room, mass, piston_speed, geometry, g)
+                    zone[Z_X] += flame_step(zone, burn, pressure, room, mass, part, 0.0, geometry)
+            elif b > burn[B_START] and a < burn[B_START] + burn[B_LENGTH]:
+                share = burn[B_SHARE] * burned_share(b, burn)
+                if share > SMALLEST and light_charge(
+                    y, leaked, temperature, pressure, zone, frozen, burned, g
+                ):
+                    zone[Z_X] = min(share, 1.0)
+        elif zone[Z_STATE] == LIT:
+            if burn[B_KIND] == FLAME:
+                zone[Z_X] += flame_step(zone, burn, pressure, room, mass, dt, ratio, geometry)
+            else:
+                zone[Z_X] = min(max(burn[B_SHARE] * burned_share(b, burn), zone[Z_X]), 1.0)
+        if zone[Z_X] > before and zone[Z_STATE] == LIT:
+            turn(y, (zone[Z_X] - before) / (1.0 - before))
+
+        # What leaks takes its energy along and is pushed out at the mean pressure of the step.
+        held = (1.0 - leaked) * y[ENERGY] - out_u - out_b
+        old_room = (1.0 - leaked) * room
+        unburned = (1.0 - zone[Z_X]) * mass
+        old_u = zone[Z_TU]
+        if zone[Z_STATE] == LIT and unburned < SMALLEST * mass:
+            zone[Z_STATE], zone[Z_WIDTH] = HOT, 0.0
+        if zone[Z_STATE] == LIT:
+            split(y, zone, unburned, ash)
+            taken = out_u / ((1.0 - before) * mass)
+            next_p, next_t = solve_two(
+                ash, zone, unburned, taken, held, old_room, next_room, pressure, frozen, burned, g
+            )
+        else:
+            next_t, next_p = solve_one(
+                y, held, old_room, next_room, temperature, pressure, frozen, burned, g
+            )
+            zone[Z_DP] = next_p - pressure
+            if zone[Z_STATE] == UNLIT:
+                zone[Z_TU] = next_t
+        if burn[B_KNOCK_N] > 0.0 and zone[Z_STATE] != HOT and zone[Z_X] < KNOCK_UNTIL * burn[B_SHARE]:
+            mean_u = 0.5 * (old_u + zone[Z_TU]) if old_u > 0.0 else zone[Z_TU]
+            grown = dt * knock_rate(0.5 * (pressure + next_p), mean_u, burn)
+            if zone[Z_KNOCK] < 1.0 <= zone[Z_KNOCK] + grown:
+                zone[Z_KNOCK_ANGLE] = a + width * (1.0 - zone[Z_KNOCK]) / grown
+                zone[Z_KNOCK_SHARE] = zone[Z_X]
+            zone[Z_KNOCK] += grown
+        mean = 0.5 * (pressure + next_p)
+        done = mean * (next_room - room)
+        pushed = leaked * (y[ENERGY] + mean * room)
+        zone[Z_OUT + ENERGY] += pushed
+        y[ENERGY] -= done + out_u + out_b + pushed
         work += done
-        heat += given
-        temperature, pressure, _, _ = settle(y, next_room, t_next, p_next, frozen, burned, g)
-        room = next_room
+        heat += out_u + out_b
+        temperature, pressure, room = next_t, next_p, next_room
     return temperature, pressure, work, heat
+
+
+@kernel
+def light_charge(
+    y: Array, leaked: float, temperature: float, pressure: float, zone: Array,
+    frozen: Array, burned: Array, g: Array,
+) -> bool:  # fmt: skip
+    """`light` with the energy that is left after a leak, which is taken from `y` only at the step's end."""
+    whole = y[ENERGY]
+    y[ENERGY] = (1.0 - leaked) * whole
+    lit = light(y, temperature, pressure, zone, frozen, burned, g)
+    y[ENERGY] = whole
+    return lit
 
 
 @kernel
 def closed_cycles(
     masses: Array, temperature: Array, pressure_guess: Array, start: float, end: int, steps: int,
     clearance: Array, omega: Array, geometry: Array, burn: Array, frozen: Array, burned: Array, g: Array,
-    pressure: Array, hot: Array, sums: Array,
+    traces: Array, sums: Array, zones: Array,
 ) -> None:  # fmt: skip
     """Closed parts of many cycles, one after another.
 
-    Fills `pressure` and `hot` (temperature), shape (B, 720), at whole degrees after firing top dead
-    centre between `start` (deg, negative) and `end`, and `sums`, shape (B, 2): work and heat [J].
+    Fills `traces`, shape (4, B, 720): pressure, mean temperature, temperature of the unburned gas and burned
+    share of the mass, at whole degrees after firing top dead centre between `start` (deg, negative) and
+    `end`; `sums`, shape (B, 2): work and heat [J]; `zones`, shape (B, NZ): the zone state at the end.
     """
     y = np.empty(8)
-    scratch = np.empty(8)
+    scratch = np.empty(16)
     reference = np.empty(5)
     first = math.ceil(start)
     for b in range(masses.shape[0]):
         for k in range(7):
             y[k] = masses[b, k]
+        zone = zones[b]
+        zone_reset(zone)
         room = volume(start, clearance[b], geometry)
         t, p = temperature[b], pressure_guess[b]
         for _ in range(3):  # the energy of burned gas depends a little on the pressure
             y[ENERGY] = fill_energy(y, t, p, frozen, burned, g)
             t, p, _, _ = settle(y, room, t, p, frozen, burned, g)
             t = temperature[b]
+        zone[Z_TU] = t
         reference[R_P], reference[R_T], reference[R_V] = p, t, room
         reference[R_P_SPARK], reference[R_V_SPARK] = p, room
-        work, heat = 0.0, 0.0
-        if first > start:
-            t, p, done, given = closed_steps(
-                y, t, p, start, float(first), 1, clearance[b], omega[b], geometry, burn[b], reference,
-                frozen, burned, g, scratch,
-            )  # fmt: skip
-            work += done
-            heat += given
-        pressure[b, first % 720] = p
-        hot[b, first % 720] = t
-        for a in range(first, end):
-            t, p, done, given = closed_steps(
-                y, t, p, float(a), float(a + 1), steps, clearance[b], omega[b], geometry, burn[b],
-                reference, frozen, burned, g, scratch,
-            )  # fmt: skip
-            pressure[b, (a + 1) % 720] = p
-            hot[b, (a + 1) % 720] = t
-            work += done
-            heat += given
-        sums[b, 0], sums[b, 1] = work, heat
+        sums[b, 0], sums[b, 1] = 0.0, 0.0
+        for a in range(first - 1, end):
+            if a >= first:
+                here, count = float(a), steps
+            else:
+                here, count = start, 1
+            if here < a + 1.0:
+                t, p, done, given = closed_steps(
+                    y, t, p, here, a + 1.0, count, clearance[b], omega[b], geometry, burn[b], reference, zone,
+                    frozen, burned, g, scratch,
+                )  # fmt: skip
+                sums[b, 0] += done
+                sums[b, 1] += given
+            at = (a + 1) % 720
+            traces[0, b, at], traces[1, b, at] = p, t
+            traces[2, b, at], traces[3, b, at] = zone[Z_TU], zone[Z_X]

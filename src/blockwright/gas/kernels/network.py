@@ -12,10 +12,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from .cylinder import burn_step, closed_steps, volume, wall_heat, wrapped
+from .cylinder import burn_step, closed_steps, take_lost, volume, wall_heat, wrapped, zone_reset
 from .flow import rounded_flow_function, slope_bound
 from .jit import C_CRANK, ENERGY, R_P, R_P_SPARK, R_T, R_V, R_V_SPARK, kernel
 from .properties import settle, total_mass
+from .zones import LIT, Z_STATE, Z_TU, Z_X
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -172,8 +173,8 @@ def correct(
 
 @kernel
 def start_degree(
-    angle: float, y: Array, s: Array, shut: Array, reference: Array, trapped: Array, firing: Array,
-    clearance: Array, geometry: Array, links: Ints, areas: Array, frozen: Array, burned: Array, g: Array,
+    angle: float, y: Array, s: Array, shut: Array, reference: Array, zones: Array, trapped: Array,
+    firing: Array, clearance: Array, geometry: Array, links: Ints, areas: Array, frozen: Array, burned: Array, g: Array,
 ) -> None:  # fmt: skip
     """See which cylinders are shut for the coming degree; note the charge of one that has just shut."""
     for c in range(firing.shape[0]):
@@ -184,8 +185,11 @@ def start_degree(
                 opens = opens or is_open(areas[links[e, 2]], own)
         s[c, N_V] = volume(own, clearance[c], geometry)
         if opens and shut[c] != 0.0:
-            refresh(y[c], s[c], frozen, burned, g)
-        elif not opens and shut[c] == 0.0 and -220.0 < own < 0.0:
+            refresh(y[c], s[c], frozen, burned, g)  # the zones mix
+        elif not opens and shut[c] == 0.0:
+            zone_reset(zones[c])
+            zones[c, Z_TU] = s[c, N_T]
+        if not opens and shut[c] == 0.0 and -220.0 < own < 0.0:
             reference[c, R_P], reference[c, R_T], reference[c, R_V] = s[c, N_P], s[c, N_T], s[c, N_V]
             reference[c, R_P_SPARK], reference[c, R_V_SPARK] = s[c, N_P], s[c, N_V]
             for k in range(8):
@@ -196,8 +200,8 @@ def start_degree(
 
 @kernel
 def one_cycle(
-    y: Array, s: Array, reference: Array, shut: Array, firing: Array, clearance: Array, n_vol: int,
-    omega: float, geometry: Array, burn: Array, links: Ints, phase: Array, reverse: Array, areas: Array,
+    y: Array, s: Array, reference: Array, shut: Array, zones: Array, firing: Array, clearance: Array,
+    n_vol: int, omega: float, geometry: Array, burn: Array, links: Ints, phase: Array, reverse: Array, areas: Array,
     frozen: Array, burned: Array, g: Array, traces: Array, sums: Array, outside: Array, trapped: Array,
     room: Array, coarse: bool,
 ) -> int:  # fmt: skip
@@ -209,15 +213,18 @@ def one_cycle(
         States, and temperature, pressure, gas constant, ratio of heats, mass and volume; changed.
     reference, shut : ndarray, shape (cylinders, 5), (cylinders,)
         Reference states of the heat transfer and whether the valves are shut; changed.
-    traces : ndarray, shape (3, volumes, 720)
-        Filled with pressure, temperature and mass at every whole degree of the crank.
+    zones : ndarray, shape (cylinders, NZ)
+        Burned and unburned gas of the shut cylinders; changed.
+    traces : ndarray, shape (5, volumes, 720)
+        Filled with pressure, temperature, mass, temperature of the unburned gas and burned share of the
+        mass (the last two of cylinders alone) at every whole degree of the crank.
     sums : ndarray, shape (cylinders, 2)
         Filled with work and heat to the walls [J].
-    outside : ndarray, shape (reservoirs, 8)
-        Filled with what each reservoir received.
+    outside : ndarray, shape (reservoirs + 1, 8)
+        Filled with what each reservoir received, and in the last row the crankcase.
     trapped : ndarray, shape (cylinders, 11)
         Filled with state, temperature, pressure and own angle when the intake shut.
-    room : ndarray, shape (5, nodes, 8)
+    room : ndarray, shape (5, nodes, 16)
         To work in.
     coarse : bool
         Half as many steps while the valves are shut, good for the first cycles.
@@ -239,20 +246,23 @@ def one_cycle(
         sums[c, 0], sums[c, 1] = 0.0, 0.0
     for node in range(n_nodes):
         if node < n_vol:
-            refresh(y[node], s[node], frozen, burned, g)
+            # Two zones keep their own pressure and temperatures.
+            if node >= n_cyl or zones[node, Z_STATE] != LIT or shut[node] == 0.0:
+                refresh(y[node], s[node], frozen, burned, g)
         else:
             set_reservoir(y[node], s[node], frozen, burned, g)
         for k in range(8):
             y2[node, k] = y[node, k]
             if node >= n_vol:
                 outside[node - n_vol, k] = 0.0
+                outside[n_nodes - n_vol, k] = 0.0
             if k < 6:
                 s2[node, k] = s[node, k]
 
     for degree in range(720):
         angle = float(degree)
         start_degree(
-            angle, y, s, shut, reference, trapped, firing, clearance, geometry, links, areas,
+            angle, y, s, shut, reference, zones, trapped, firing, clearance, geometry, links, areas,
             frozen, burned, g,
         )  # fmt: skip
         for v in range(n_vol):
@@ -261,11 +271,13 @@ def one_cycle(
             traces[0, v, degree], traces[1, v, degree] = s[v, N_P], s[v, N_T]
             traces[2, v, degree] = total_mass(y[v])
         for c in range(n_cyl):
+            traces[3, c, degree] = zones[c, Z_TU] if shut[c] != 0.0 else s[c, N_T]
+            traces[4, c, degree] = zones[c, Z_X]
             if shut[c] != 0.0:
                 own = wrapped(angle - firing[c])
                 s[c, N_T], s[c, N_P], done, given = closed_steps(
                     y[c], s[c, N_T], s[c, N_P], own, own + 1.0, closed_count, clearance[c], omega, geometry,
-                    burn[c], reference[c], frozen, burned, g, scratch,
+                    burn[c], reference[c], zones[c], frozen, burned, g, scratch,
                 )  # fmt: skip
                 sums[c, 0] += done
                 sums[c, 1] += given
@@ -290,4 +302,6 @@ def one_cycle(
                     outside[q - n_vol, k] += 0.5 * dt * (rates[q, k] + rates2[q, k])
             total += 1
             a = b
+    for c in range(n_cyl):
+        take_lost(zones[c], outside[n_nodes - n_vol])
     return total

@@ -2,7 +2,7 @@
 
 Run by hand when a fuel or a grid changes::
 
-    python -m blockwright.gas.tables.make
+    python -m blockwright.gas.tables.make [FUEL ...]
 
 It needs Cantera, which the shipped package never imports.  Each fuel gives one
 ``<fuel>.npz`` beside this file, with its provenance inside.
@@ -19,6 +19,7 @@ Notes
   True equilibrium of a rich gas at 300-1200 K would form methane and soot, which an engine has
   no time for; Heywood (1988, ch. 4.5)
   freezes near 1700 K for the same reason.
+* Nitrogen of a fuel (nitromethane) takes part like that of the air: a table burns its own fuel in air.
 * Fuels are surrogates of species of ``nasa_gas.yaml``; no enthalpy of formation is
   adjusted: the calorific value that follows from the surrogate is stored and used.
 """
@@ -27,11 +28,14 @@ from __future__ import annotations
 
 import datetime
 import json
+import sys
 from pathlib import Path
 
 import cantera as ct
 import numpy as np
 from numpy.typing import NDArray
+
+from . import nitromethane
 
 Array = NDArray[np.float64]
 
@@ -42,45 +46,92 @@ FREEZE = 1600.0  # K, a node of the grid
 FREEZE_PRESSURE = 5e5  # Pa
 REFERENCE = 298.15  # K
 
-#: Temperature grid [K], the natural logarithm of the pressure grid [Pa], equivalence ratios.
+#: Temperature grid [K] and the natural logarithm of the pressure grid [Pa].
 T_GRID = np.arange(200.0, 4000.1, 25.0)
 LNP_GRID = np.linspace(np.log(0.1e5), np.log(500e5), 18)
-PHI_GRID = np.linspace(0.6, 1.7, 45)
 
 ISO_OCTANE, TOLUENE, ETHANOL, METHANOL = "C8H18,isooctane", "C7H8", "C2H5OH", "CH3OH"
+NITROMETHANE = nitromethane.NAME
 
 #: Enthalpy of evaporation at 298.15 K [J/mol]: iso-octane, toluene, ethanol, methanol
-#: (NIST WebBook values as recomputed in the project's notes, check value A27).
-EVAPORATION = {ISO_OCTANE: 35.1e3, TOLUENE: 38.0e3, ETHANOL: 42.3e3, METHANOL: 37.4e3}
+#: (NIST WebBook values as recomputed in the project's notes, check value A27), nitromethane (from memory).
+EVAPORATION = {
+    ISO_OCTANE: 35.1e3,
+    TOLUENE: 38.0e3,
+    ETHANOL: 42.3e3,
+    METHANOL: 37.4e3,
+    NITROMETHANE: nitromethane.EVAPORATION,
+}
+MOLAR_MASS = {
+    ISO_OCTANE: 114.232,
+    TOLUENE: 92.141,
+    ETHANOL: 46.069,
+    METHANOL: 32.042,
+    NITROMETHANE: nitromethane.MOLAR_MASS,
+}
+#: Atoms of carbon, hydrogen, oxygen of the parts that petrols are mixed from.
+_ATOMS = {ISO_OCTANE: (8, 18, 0), TOLUENE: (7, 8, 0), ETHANOL: (2, 6, 1)}
 
 
-def _blend_by_volume(share_ethanol: float, petrol: dict[str, float]) -> dict[str, float]:
-    """Moles of a blend of ethanol (0.789 kg/l) and petrol (0.745 kg/l), by volume."""
-    petrol_mass = sum(n * _molar_mass(s) for s, n in petrol.items())
-    scale = (1.0 - share_ethanol) * 0.745 / petrol_mass
-    blend = {s: n * scale for s, n in petrol.items()}
-    blend[ETHANOL] = blend.get(ETHANOL, 0.0) + share_ethanol * 0.789 / _molar_mass(ETHANOL)
-    return blend
+def _petrol(hydrogen: float, oxygen: float) -> dict[str, float]:
+    """Moles of iso-octane, toluene and ethanol with given atoms of hydrogen and oxygen per carbon."""
+    atoms = np.array([_ATOMS[s] for s in _ATOMS], dtype=float)
+    c, h, o = atoms.T
+    moles = np.linalg.solve(np.stack([np.ones(3), h - hydrogen * c, o - oxygen * c]), [1.0, 0.0, 0.0])
+    return {s: round(float(n), 5) for s, n in zip(_ATOMS, moles, strict=True) if n > 1e-9}
 
 
-def _molar_mass(name: str) -> float:
-    return {ISO_OCTANE: 114.232, TOLUENE: 92.141, ETHANOL: 46.069, METHANOL: 32.042}[name]
+def _by_volume(parts: list[tuple[float, float, dict[str, float]]]) -> dict[str, float]:
+    """Moles of a blend: for each part its share by volume, density [kg/l] and composition.
+
+    Volumes add: mixing shrinks such blends by less than 1 %.
+    """
+    blend: dict[str, float] = {}
+    for share, density, fuel in parts:
+        mass = sum(n * MOLAR_MASS[s] for s, n in fuel.items())
+        for s, n in fuel.items():
+            blend[s] = blend.get(s, 0.0) + n * share * density / mass
+    total = sum(blend.values())
+    return {s: n / total for s, n in blend.items()}
 
 
-PETROL = {ISO_OCTANE: 0.63, TOLUENE: 0.37}  # H/C 1.874, stoichiometric air 14.6
+def _nitro(share: float) -> dict[str, float]:
+    """Nitromethane (1.138 kg/l) in methanol (0.796 kg/l), share by volume."""
+    return _by_volume([(share, 1.138, {NITROMETHANE: 1.0}), (1.0 - share, 0.796, {METHANOL: 1.0})])
+
+
+#: H/C and O/C as the rows of the catalogue have them.
+PETROL_95, PETROL_98 = _petrol(1.87, 0.010), _petrol(1.86, 0.012)
 FUELS: dict[str, dict[str, float]] = {
-    "petrol": PETROL,
-    "race-petrol": {ISO_OCTANE: 0.70, TOLUENE: 0.30},
-    "e85": _blend_by_volume(0.85, PETROL),
+    "petrol-95": PETROL_95,
+    "petrol-98": PETROL_98,
+    "race-petrol": _petrol(1.95, 0.0),
+    "race-petrol-oxygenated": _petrol(2.00, 0.08),
+    "e85": _by_volume([(0.85, 0.794, {ETHANOL: 1.0}), (0.15, 0.745, PETROL_95)]),
     "ethanol": {ETHANOL: 1.0},
     "methanol": {METHANOL: 1.0},
     "iso-octane": {ISO_OCTANE: 1.0},
+    "nitro-20": _nitro(0.20),
+    "nitro-50": _nitro(0.50),
+    "nitro-90": _nitro(0.90),
 }
+#: Richest mixture of a table: what burns with oxygen of its own is run far richer.
+RICHEST = {"methanol": 2.0, "nitro-20": 2.0, "nitro-50": 2.4, "nitro-90": 2.8}
+LEANEST = 0.6
+
+
+def phi_grid(name: str) -> Array:
+    """Equivalence ratios of a fuel's table; stoichiometric is a node, because frozen gas has a kink there."""
+    richest = RICHEST.get(name, 1.7)
+    step = 0.025 if richest < 2.2 else 0.04
+    nodes = LEANEST + step * np.arange(round((richest - LEANEST) / step) + 1)
+    return np.asarray(nodes, dtype=np.float64)
 
 
 def solution(fuel: dict[str, float] | None = None) -> ct.Solution:
     """Ideal-gas mixture of the burned-gas species, N2O and the components of a fuel."""
     every = {s.name: s for s in ct.Species.list_from_file(MECHANISM)}
+    every[NITROMETHANE] = nitromethane.species()
     names = [*PRODUCTS, "N2O", *(fuel or {})]
     return ct.Solution(thermo="ideal-gas", species=[every[n] for n in names])
 
@@ -113,14 +164,14 @@ def stoichiometric_air(gas: ct.Solution, fuel: dict[str, float]) -> float:
     return oxygen * air_mass / fuel_mass
 
 
-def burned(fuel: dict[str, float]) -> Array:
+def burned(fuel: dict[str, float], phi_nodes: Array) -> Array:
     """Internal energy [J/kg] and gas constant [J/(kg K)] of burned gas, shape (phi, p, T, 2)."""
     source, gas = solution(fuel), products()
-    table = np.empty((PHI_GRID.size, LNP_GRID.size, T_GRID.size, 2))
+    table = np.empty((phi_nodes.size, LNP_GRID.size, T_GRID.size, 2))
     hot = np.flatnonzero(T_GRID >= FREEZE)
     cold = np.flatnonzero(T_GRID < FREEZE)
     moles = dict.fromkeys(gas.element_names, 0.0)
-    for i, phi in enumerate(PHI_GRID):
+    for i, phi in enumerate(phi_nodes):
         source.set_equivalence_ratio(phi, fuel, AIR)
         for element in moles:
             moles[element] = source.elemental_mole_fraction(element)
@@ -160,7 +211,7 @@ def heating_value(fuel: dict[str, float], gas: ct.Solution) -> tuple[float, floa
 
 def make(name: str, folder: Path) -> Path:
     """Make and store the table of one fuel."""
-    fuel = FUELS[name]
+    fuel, phi = FUELS[name], phi_grid(name)
     gas = solution(fuel)
     columns = [frozen_energy(gas, x) for x in (AIR, fuel, {"N2O": 1.0}, {"H2O": 1.0}, {"N2": 1.0})]
     lhv_vapour, latent = heating_value(fuel, gas)
@@ -181,15 +232,17 @@ def make(name: str, folder: Path) -> Path:
         path,
         temperature=T_GRID,
         log_pressure=LNP_GRID,
-        phi=PHI_GRID,
+        phi=phi,
         frozen_energy=np.stack([c[0] for c in columns], axis=1),
         frozen_gas_constant=np.array([c[1] for c in columns]),
-        burned=burned(fuel).astype(np.float32),
+        burned=burned(fuel, phi).astype(np.float32),
         air_fuel_ratio=stoichiometric_air(gas, fuel),
         heating_value=lhv_vapour - latent,
         latent_heat=latent,
         hydrogen_carbon=sum(n * gas.n_atoms(s, "H") for s, n in fuel.items()) / carbon,
         oxygen_carbon=sum(n * gas.n_atoms(s, "O") for s, n in fuel.items()) / carbon,
+        nitrogen_carbon=sum(n * gas.n_atoms(s, "N") for s, n in fuel.items()) / carbon,
+        molar_mass=1e-3 * sum(n * MOLAR_MASS[s] for s, n in fuel.items()) / sum(fuel.values()),
         oxygen_share_air=2 * 15.999 * AIR["O2"] / air_mass,
         provenance=json.dumps(provenance),
     )
@@ -197,5 +250,5 @@ def make(name: str, folder: Path) -> Path:
 
 
 if __name__ == "__main__":
-    for each in FUELS:
-        print(make(each, Path(__file__).parent))
+    for each in sys.argv[1:] or FUELS:
+        print(make(each, Path(__file__).parent), flush=True)

@@ -1,0 +1,262 @@
+"""How well the figures of a power curve are known: every doubt moved by itself, at a few speeds.
+
+Each doubt (a field of the build with its spread, a constant of the model with its own) is moved up by
+one standard uncertainty (down, where up leaves the model's range) and the engine is run again from its
+settled state.  The difference is that doubt's part of a figure's standard uncertainty; doubts are
+independent, so the parts add as squares.  Between the speeds the result is interpolated.
+One side is enough: near the spark of best torque, where both sides lose, it keeps the loss that
+a difference of both sides would cancel.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..build import catalogue
+from ..build.model import Build
+from ..errors import InputError, NotSettled, OutsideValidity
+from . import from_build
+from .friction import friction_mean_pressure
+from .model import Breathing, OperatingPoint
+from .readings import KINDS, read
+from .run_point import RanPoint, Setting, Vary, boosted, run_point
+
+Array = NDArray[np.float64]
+#: Change from cycle to cycle that is allowed where only differences are wanted.
+_TOLERANCE = 2e-4
+#: Fields whose doubt moves the gas; those of the layout and of mere mass do not.
+_FIELDS = (
+    "conditions.pressure", "conditions.temperature", "conditions.humidity",
+    "heads.chamber_volume", "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish",
+    "cam.intake_opens", "cam.intake_closes", "cam.intake_lift",
+    "cam.exhaust_opens", "cam.exhaust_closes", "cam.exhaust_lift",
+    "intake.throttle_diameter", "exhaust.outlet_diameter",
+    "fuel.lambda", "spark.advance", "spark.ca10_delay", "spark.burn_duration", "spark.ca50",
+    "boost.pressure", "boost.temperature", "boost.exhaust_pressure",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """One thing that is not known exactly.
+
+    Attributes
+    ----------
+    name : str
+        As the trace names it: ``"build fuel.lambda"``, ``"model gas.heat_factor"``.
+    build : callable
+        The build with it moved by so many standard uncertainties.
+    vary : callable
+        What the gas model is given with it moved so; None where the build holds it.
+    friction : bool
+        Whether it moves friction alone: the gas then stays as it was and needs no new run.
+    """
+
+    name: str
+    build: Callable[[float], Build]
+    vary: Callable[[float], Vary | None]
+    friction: bool = False
+
+
+def _still(step: float) -> Vary | None:
+    return None
+
+
+def _field(build: Build, name: str, paths: Sequence[str]) -> Doubt:
+    """Fields that are off together, as all rows of one flow bench are."""
+
+    def moved(step: float) -> Build:
+        values = dict(build.values)
+        for path in paths:
+            value = values[path]
+            values[path] = replace(value, si=value.si + step * value.u)
+        return replace(build, values=values)
+
+    return Doubt(f"build {name}", moved, _still)
+
+
+def _model(build: Build, name: str, change: Callable[[Breathing, OperatingPoint, float], object]) -> Doubt:
+    """A constant of the gas model; `change` gets the value over the nominal, or the step of a sum."""
+    row = catalogue.row("model", f"gas.{name}")
+    value, u = row.si("value"), row.u("value")
+
+    def vary(step: float) -> Vary:
+        lognormal = row.distribution("value") == "lognormal"
+        moved = value * math.exp(step * u / value) if lognormal else value + step * u
+
+        def apply(breathing: Breathing, point: OperatingPoint) -> tuple[Breathing, OperatingPoint]:
+            made = change(breathing, point, moved)
+            if isinstance(made, Breathing):
+                return made, point
+            assert isinstance(made, OperatingPoint)
+            return breathing, made
+
+        return apply
+
+    return Doubt(f"model gas.{name}", lambda step: build, vary, name.startswith("friction_"))
+
+
+def _constants(build: Build) -> list[Doubt]:
+    """Doubts of the gas model's constants."""
+    discharge = from_build.constant("throttle_discharge")
+    heating = from_build.constant("charge_heating")
+    share = from_build.constant("evaporation_share")
+    charger = from_build.constant("charger_efficiency")
+
+    def friction(field: str) -> Callable[[Breathing, OperatingPoint, float], object]:
+        return lambda b, p, value: replace(b, friction=replace(b.friction, **{field: value}))
+
+    def cooling(b: Breathing, p: OperatingPoint, value: float) -> OperatingPoint:
+        full = share and (
+            from_build.charge_temperature(0.0, p.fuel, p.lambda_, 0.0, 0.0)
+            - from_build.charge_temperature(0.0, p.fuel, p.lambda_, 1.0, 0.0)
+        )
+        return replace(p, plenum_temperature=p.plenum_temperature - (value - share) * full)
+
+    made = [
+        _model(build, "friction_factor", friction("factor")),
+        _model(build, "friction_constant", friction("constant")),
+        _model(build, "friction_pressure", friction("pressure_share")),
+        _model(build, "friction_speed", friction("speed_term")),
+        _model(build, "friction_square", friction("square_term")),
+        _model(build, "heat_factor", lambda b, p, v: replace(p, heat_factor=v)),
+        _model(build, "combustion_efficiency", lambda b, p, v: replace(p, combustion_efficiency=min(v, 1.0))),
+        _model(build, "reverse_flow", lambda b, p, v: replace(b, reverse_flow=v)),
+        _model(build, "throttle_discharge", lambda b, p, v: replace(
+            b, throttle_area=b.throttle_area * v / discharge, outlet_area=b.outlet_area * v / discharge)),
+        _model(build, "charge_heating",
+               lambda b, p, v: replace(p, plenum_temperature=p.plenum_temperature + v - heating)),
+        _model(build, "evaporation_share", cooling),
+        _model(build, "head_area", lambda b, p, v: replace(b, head_area=v)),
+    ]  # fmt: skip
+    if boosted(build) and build.word("boost.kind") == "blower":
+        made.append(
+            _model(build, "charger_efficiency",
+                   lambda b, p, v: replace(p, charger_work=p.charger_work * charger / v))
+        )  # fmt: skip
+    return made
+
+
+def doubts(build: Build) -> list[Doubt]:
+    """Everything whose spread moves the figures of a curve."""
+    known = [path for path in _FIELDS if path in build.values and build.values[path].u > 0.0]
+    made = [_field(build, path, [path]) for path in known]
+    for side in ("intake", "exhaust"):
+        rows = [p for p in build.values if p.startswith(f"heads.{side}.flow.") and p.endswith(".flow")]
+        rows = [p for p in rows if build.values[p].u > 0.0]
+        if rows:
+            made.append(_field(build, f"heads.{side}.flow", rows))
+    return made + _constants(build)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Standard uncertainties of a curve's figures at a few speeds.
+
+    Attributes
+    ----------
+    speeds : tuple of float
+        Rising [rad/s].
+    sd : mapping from quantity to ndarray, shape (n,)
+        Relative where `Kind.relative`, else in SI.
+    shares : mapping from a doubt's name to ndarray, shape (n,)
+        Its part of the variance of the power [-].
+    silent : tuple of str
+        Doubts that could be run at no speed and are not in it.
+    """
+
+    speeds: tuple[float, ...]
+    sd: Mapping[str, Array]
+    shares: Mapping[str, Array]
+    silent: tuple[str, ...] = ()
+
+    def at(self, speed: float) -> dict[str, float]:
+        """Standard uncertainties at a speed: straight lines between, held at the ends."""
+        return {key: float(np.interp(speed, self.speeds, sd)) for key, sd in self.sd.items()}
+
+    def worst(self, count: int = 4) -> list[tuple[str, float]]:
+        """The doubts that matter most for the power, with their mean share."""
+        mean = {name: float(np.mean(share)) for name, share in self.shares.items()}
+        return sorted(mean.items(), key=lambda item: -item[1])[:count]
+
+
+def _log(key: str, value: float | None) -> float:
+    if value is None:
+        return math.nan
+    if KINDS[key].relative:
+        return math.log(value) if value > 0.0 else math.nan
+    return value
+
+
+def _figures(ran: RanPoint, build: Build) -> Array:
+    found = read(ran, build)
+    return np.array([_log(key, found[key].value) for key in KINDS])
+
+
+def _with_friction(base: RanPoint, vary: Vary) -> RanPoint:
+    """A settled point with other friction: its gas does not feel that."""
+    breathing, _ = vary(base.breathing, base.point)
+    f, cycle = breathing.friction, base.cycle
+    fmep = float(
+        friction_mean_pressure(
+            cycle.peak_pressure.mean(), breathing.stroke * base.speed / math.pi,
+            f.constant, f.pressure_share, f.speed_term, f.square_term, f.factor,
+        )
+    )  # fmt: skip
+    bmep = cycle.bmep + cycle.fmep - fmep
+    torque = bmep * breathing.displacement / (4.0 * math.pi)
+    return replace(
+        base,
+        cycle=replace(cycle, fmep=fmep, bmep=bmep, brake_torque=torque, brake_power=torque * base.speed),
+    )
+
+
+def _moved(build: Build, base: RanPoint, setting: Setting, doubt: Doubt) -> Array | None:
+    """Change of every figure by one standard uncertainty of a doubt; None when neither side can be run."""
+    nominal = _figures(base, build)
+    for step in (1.0, -1.0):
+        vary = doubt.vary(step)
+        try:
+            there = doubt.build(step)
+            if doubt.friction and vary is not None:
+                ran = _with_friction(base, vary)
+            else:
+                ran = run_point(there, base.speed, setting=setting, start=base.cycle.restart,
+                                tolerance=_TOLERANCE, vary=vary)  # fmt: skip
+        except (InputError, NotSettled, OutsideValidity):
+            continue
+        return step * (_figures(ran, there) - nominal)
+    return None
+
+
+def parts(build: Build, base: RanPoint, setting: Setting, known: Sequence[Doubt]) -> Array:
+    """What each doubt does to each figure at one speed, shape (doubts, kinds); NaN where it cannot be run."""
+    made = np.full((len(known), len(KINDS)), np.nan)
+    for k, doubt in enumerate(known):
+        found = _moved(build, base, setting, doubt)
+        if found is not None:
+            made[k] = found
+    return made
+
+
+def spread_of(speeds: Sequence[float], found: Sequence[Array], known: Sequence[Doubt]) -> Spread:
+    """Put the doubts' parts at a few speeds together."""
+    order = np.argsort(speeds)
+    stack = np.array(found)[order]
+    # A doubt that could be run on neither side says nothing, rather than that nothing is known.
+    silent = np.all(np.isnan(stack), axis=2)
+    stack[silent] = 0.0
+    sd = np.sqrt(np.sum(stack**2, axis=1))
+    power = stack[:, :, list(KINDS).index("power")] ** 2
+    total = np.maximum(power.sum(axis=1), 1e-300)
+    return Spread(
+        tuple(float(speeds[i]) for i in order),
+        {key: sd[:, j] for j, key in enumerate(KINDS) if np.all(np.isfinite(sd[:, j]))},
+        {doubt.name: power[:, k] / total for k, doubt in enumerate(known)},
+        tuple(doubt.name for k, doubt in enumerate(known) if silent[:, k].all()),
+    )

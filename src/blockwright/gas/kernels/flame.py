@@ -1,0 +1,228 @@
+"""The turbulent flame: a sphere from the plug cut by the chamber, entrainment and burning behind the front."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .jit import (
+    AIR,
+    B_SHARE,
+    BURNED_AIR,
+    BURNED_FUEL,
+    BURNED_NITROUS,
+    C_AREA,
+    FUEL,
+    G_AFR,
+    G_AIR_OF_NITROUS,
+    NITROUS,
+    kernel,
+)  # fmt: skip
+from .zones import (
+    B_TABLE,
+    Z_AGE,
+    Z_ALPHA,
+    Z_BETA,
+    Z_DENSITY,
+    Z_INTENSITY,
+    Z_LAMINAR,
+    Z_MU,
+    Z_R,
+    Z_RADIUS,
+    Z_SCALE,
+    Z_SOURCE,
+    Z_SPEED,
+    Z_TU,
+    Z_VB,
+    Z_W,
+    Z_X,
+)  # fmt: skip
+
+Array = NDArray[np.float64]
+
+# Places of the flame's constants in the packed burn law.
+(
+    F_KERNEL, F_OFFSET, F_TURBULENCE, F_SCALE, F_BURNUP, F_SPEED,
+    F_FORM, F_S0, F_S1, F_S2, F_ALPHA0, F_ALPHA1, F_BETA0, F_BETA1, F_T0, F_P0, F_RESIDUAL,
+    F_PHI_LOW, F_PHI_HIGH,
+) = range(B_TABLE, B_TABLE + 19)  # fmt: skip
+#: Forms of the laminar speed: a parabola in the equivalence ratio, or a power with a bell.
+PARABOLA, BELL = 0.0, 1.0
+
+#: Gauss-Legendre nodes and weights on 0..1 (8 points).
+_NODES = (
+    0.019855071751231884, 0.10166676129318664, 0.2372337950418355, 0.4082826787521751,
+    0.5917173212478249, 0.7627662049581645, 0.8983332387068134, 0.9801449282487681,
+)  # fmt: skip
+_WEIGHTS = (
+    0.05061426814518813, 0.11119051722668723, 0.15685332293894366, 0.18134189168918100,
+    0.18134189168918100, 0.15685332293894366, 0.11119051722668723, 0.05061426814518813,
+)  # fmt: skip
+
+#: Volume of a burned kernel over that of the gas it was made of [-]: the first spark only.
+KERNEL_EXPANSION = 4.0
+#: Smallest factor that residual gas leaves of the laminar speed [-]: the published line ends long before.
+LEAST_RESIDUAL = 0.1
+
+
+@kernel
+def front(radius: float, bore_radius: float, offset: float, height: float) -> tuple[float, float]:
+    """Volume inside a spherical front [m3] and area of the front [m2], cut by a disc-shaped chamber.
+
+    The centre lies in the flat roof, `offset` from the bore's axis; the piston is a plane `height`
+    below.  At each depth z the sphere is a circle, s^2 = r^2 - z^2, of which the bore leaves a lens;
+    V is the integral of the lens over z, and A = dV/dr.  Exact where the circle is whole or covers
+    the bore; between, eight Gauss points after a substitution that takes away the roots at both ends.
+    """
+    top = min(height, radius)
+    near, far = bore_radius - offset, bore_radius + offset
+    z_far = min(math.sqrt(max(radius * radius - far * far, 0.0)), top)
+    z_near = min(math.sqrt(max(radius * radius - near * near, 0.0)), top)
+    inside = math.pi * bore_radius * bore_radius * z_far
+    inside += math.pi * (radius * radius * (top - z_near) - (top**3 - z_near**3) / 3.0)
+    area = 2.0 * math.pi * radius * (top - z_near)
+    span = z_near - z_far
+    if span > 0.0 and offset > 0.0:
+        for k in range(8):
+            q = _NODES[k]
+            z = z_far + span * q * q * (3.0 - 2.0 * q)
+            weight = span * _WEIGHTS[k] * 6.0 * q * (1.0 - q)
+            s2 = radius * radius - z * z
+            s = math.sqrt(s2)
+            c = (s2 + offset * offset - bore_radius * bore_radius) / (2.0 * s * offset)
+            d = (bore_radius * bore_radius + offset * offset - s2) / (2.0 * bore_radius * offset)
+            c, d = min(max(c, -1.0), 1.0), min(max(d, -1.0), 1.0)
+            arc = math.acos(c)
+            lens = s2 * arc + bore_radius * bore_radius * math.acos(d)
+            lens -= s * offset * math.sqrt(1.0 - c * c)
+            inside += weight * lens
+            area += weight * 2.0 * radius * arc
+    return inside, area
+
+
+@kernel
+def front_of_volume(
+    inside: float, guess: float, bore_radius: float, offset: float, height: float
+) -> tuple[float, float]:
+    """Radius [m] and area [m2] of the front around a volume, by Newton's method from a near radius."""
+    most = math.sqrt((bore_radius + offset) ** 2 + height * height)
+    radius, area = min(guess, most), 0.0
+    low, high = 0.0, most
+    for _ in range(30):
+        found, area = front(radius, bore_radius, offset, height)
+        off = inside - found
+        if abs(off) < 1e-6 * inside:
+            break
+        if off > 0.0:
+            low = radius
+        else:
+            high = radius
+        radius = radius + off / area if area > 0.0 else 0.5 * (low + high)
+        if not low < radius < high:
+            radius = 0.5 * (low + high)
+    return radius, area
+
+
+@kernel
+def set_laminar(zone: Array, burn: Array, g: Array) -> None:
+    """Note the laminar speed at the reference state and its exponents for the charge in a zone's state.
+
+    Parabola: S0 = s0 + s1 (phi - s2)^2, alpha and beta linear in phi - 1.
+    Bell: S0 = s0 phi^s1 exp(-s2 (phi - 1.075)^2), beta = beta0 over or times the root of phi.
+    """
+    w = zone[Z_W : Z_W + 8]
+    air = w[AIR] + g[G_AIR_OF_NITROUS] * w[NITROUS]
+    phi = w[FUEL] * g[G_AFR] / air if air > 0.0 else 10.0
+    phi = min(max(phi, burn[F_PHI_LOW]), burn[F_PHI_HIGH])
+    if burn[F_FORM] == PARABOLA:
+        speed = burn[F_S0] + burn[F_S1] * (phi - burn[F_S2]) ** 2
+        zone[Z_ALPHA] = burn[F_ALPHA0] + burn[F_ALPHA1] * (phi - 1.0)
+        zone[Z_BETA] = burn[F_BETA0] + burn[F_BETA1] * (phi - 1.0)
+    else:
+        bell = burn[F_S1] * math.log(phi) - burn[F_S2] * (phi - 1.075) ** 2
+        speed = burn[F_S0] * math.exp(bell)
+        root = math.sqrt(phi)
+        zone[Z_ALPHA] = burn[F_ALPHA0]
+        zone[Z_BETA] = burn[F_BETA0] / root if phi >= 1.0 else burn[F_BETA0] * root
+    residual = w[BURNED_AIR] + w[BURNED_FUEL] + w[BURNED_NITROUS]
+    zone[Z_SPEED] = burn[F_SPEED] * speed * max(1.0 - burn[F_RESIDUAL] * residual, LEAST_RESIDUAL)
+
+
+@kernel
+def ignite(
+    zone: Array, burn: Array, pressure: float, room: float, mass: float, piston_speed: float,
+    geometry: Array, g: Array,
+) -> float:  # fmt: skip
+    """Start the flame: a hemisphere of burned gas at the plug.  Returns the share of the mass it holds."""
+    set_laminar(zone, burn, g)
+    density = pressure / (zone[Z_R] * zone[Z_TU])
+    zone[Z_DENSITY], zone[Z_INTENSITY] = density, burn[F_TURBULENCE] * piston_speed
+    zone[Z_SCALE] = burn[F_SCALE] * room / geometry[C_AREA]
+    zone[Z_RADIUS], zone[Z_MU], zone[Z_AGE] = burn[F_KERNEL], 0.0, 0.0
+    zone[Z_VB] = 2.0 / 3.0 * math.pi * burn[F_KERNEL] ** 3
+    zone[Z_SOURCE], zone[Z_LAMINAR] = -1.0, 0.0
+    return min(zone[Z_VB] * density / KERNEL_EXPANSION / mass, 0.01 * burn[B_SHARE])
+
+
+@kernel
+def laminar_speed(pressure: float, temperature: float, zone: Array, burn: Array) -> float:
+    """S_L = S0 (T/T0)^alpha (p/p0)^beta [m/s], with what `set_laminar` noted."""
+    return float(
+        zone[Z_SPEED]
+        * math.exp(
+            zone[Z_ALPHA] * math.log(temperature / burn[F_T0]) + zone[Z_BETA] * math.log(pressure / burn[F_P0])
+        )
+    )
+
+
+@kernel
+def flame_step(
+    zone: Array, burn: Array, pressure: float, room: float, mass: float, dt: float, ratio: float,
+    geometry: Array,
+) -> float:  # fmt: skip
+    """Share of the mass [-] that burns in a step; entrained mass, front and age of the flame are kept.
+
+    dm_e/dt = rho_u A (S_L + u' (1 - exp(-int dt/tau))), dm_b/dt = rho_u A S_L + (m_e - m_b)/tau,
+    tau = lambda/S_L, lambda = sqrt(15 nu L/u').  Rates at the start of the step, carried on with
+    their last change (Adams-Bashforth); the burning behind the front is integrated exactly.
+    """
+    limit = burn[B_SHARE]
+    left = limit - zone[Z_X]
+    if left <= 1e-9:
+        return 0.0
+    density = pressure / (zone[Z_R] * zone[Z_TU])
+    speed = laminar_speed(pressure, zone[Z_TU], zone, burn)
+    stretch = (density / zone[Z_DENSITY]) ** (1.0 / 3.0)
+    intensity, scale = zone[Z_INTENSITY] * stretch, zone[Z_SCALE] / stretch
+    viscosity = 3.3e-7 * zone[Z_TU] ** 0.7 / density
+    tau = burn[F_BURNUP] * math.sqrt(15.0 * viscosity * scale / intensity) / speed
+    # What never burns hides outside the chamber that the flame can reach.
+    reach = room - (1.0 - limit) * mass / density
+    inside = zone[Z_VB] + zone[Z_MU] * mass / density
+    area = 0.0
+    if zone[Z_MU] < left:
+        bore_radius = math.sqrt(geometry[C_AREA] / math.pi)
+        zone[Z_RADIUS], area = front_of_volume(
+            min(inside, reach), zone[Z_RADIUS], bore_radius, burn[F_OFFSET], reach / geometry[C_AREA]
+        )
+    grown = 1.0 - math.exp(-zone[Z_AGE])
+    laminar = density * area * speed / mass
+    source = density * area * intensity * grown / mass
+    mean_laminar, mean_source = laminar, source
+    if zone[Z_SOURCE] >= 0.0:
+        mean_laminar = max(laminar + 0.5 * ratio * (laminar - zone[Z_LAMINAR]), 0.0)
+        mean_source = max(source + 0.5 * ratio * (source - zone[Z_SOURCE]), 0.0)
+    zone[Z_SOURCE], zone[Z_LAMINAR] = source, laminar
+    room_left = max(left - zone[Z_MU], 0.0)
+    wanted = (mean_laminar + mean_source) * dt
+    if wanted > room_left:
+        mean_laminar *= room_left / wanted
+        mean_source *= room_left / wanted
+    fade = math.exp(-dt / tau)
+    waiting = zone[Z_MU] * fade + mean_source * tau * (1.0 - fade)
+    burned = mean_laminar * dt + mean_source * dt + zone[Z_MU] - waiting
+    zone[Z_MU] = waiting
+    zone[Z_AGE] += dt / tau
+    return min(burned, left)

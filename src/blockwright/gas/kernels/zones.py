@@ -1,0 +1,189 @@
+"""Burned and unburned gas of a shut cylinder at one pressure: what is kept of them, and how a step is solved."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .jit import AIR, ENERGY, FUEL, NITROUS, VAPOUR, kernel
+from .properties import mixture, total_mass
+
+Array = NDArray[np.float64]
+
+#: State of the charge: not lit, two zones, one zone of burned gas.
+UNLIT, LIT, HOT = 0.0, 1.0, 2.0
+
+# Places in a cylinder's zone state.
+(
+    Z_STATE, Z_X, Z_TU, Z_TB, Z_KNOCK, Z_KNOCK_ANGLE, Z_KNOCK_SHARE,
+    Z_MU, Z_AGE, Z_RADIUS, Z_DENSITY, Z_INTENSITY, Z_SCALE, Z_SPEED, Z_ALPHA, Z_BETA,
+    Z_SOURCE, Z_LAMINAR, Z_ENERGY, Z_R, Z_VB, Z_LOSS_U, Z_LOSS_B, Z_WIDTH, Z_DP,
+) = range(25)  # fmt: skip
+#: Composition of the unburned gas by mass, 7 places and one to work in; what blew by, 8 places.
+Z_W, Z_OUT = 25, 33
+NZ = 41
+
+#: Kinds of burn law.
+WIEBE, PROFILE, FLAME = 0.0, 1.0, 2.0
+# Places in the packed burn law behind those of `kernels.jit`.
+B_KIND, B_LEAK, B_CRANKCASE, B_KNOCK_LN, B_KNOCK_N, B_KNOCK_T = range(4, 10)
+#: Start of the profile (65 places) or of the flame's constants.
+B_TABLE = 12
+PROFILE_POINTS = 65
+NB = 80
+
+#: Share of the mass that must have burned before two zones are told apart, and below which one has vanished.
+SMALLEST = 1e-7
+#: A step counts as solved when temperatures and pressure move by less than this share.
+SOLVED = 1e-7
+
+
+@kernel
+def zone_reset(zone: Array) -> None:
+    """Make a charge unlit: nothing burned, knock integral empty; what leaked so far is kept."""
+    for k in range(Z_OUT):
+        zone[k] = 0.0
+    zone[Z_KNOCK_ANGLE] = 999.0
+
+
+@kernel
+def zone_burned(zone: Array) -> None:
+    """Make a charge burned gas in one zone, for a first guess that starts in the expansion."""
+    zone_reset(zone)
+    zone[Z_STATE], zone[Z_X] = HOT, 1.0
+
+
+@kernel
+def take_lost(zone: Array, row: Array) -> None:
+    """Add what blew by since the last call (seven masses [kg], energy [J]) to `row`, and forget it."""
+    for k in range(8):
+        row[k] += zone[Z_OUT + k]
+        zone[Z_OUT + k] = 0.0
+
+
+@kernel
+def light(
+    y: Array, temperature: float, pressure: float, zone: Array, frozen: Array, burned: Array, g: Array
+) -> bool:
+    """Note the charge as it is when it is lit; False (and one hot zone) when there is nothing to burn."""
+    mass = total_mass(y)
+    w = zone[Z_W : Z_W + 8]
+    for k in range(7):
+        w[k] = y[k] / mass
+    if w[AIR] + w[FUEL] + w[NITROUS] < 1e-6:
+        zone[Z_STATE] = HOT
+        return False
+    _, gas_constant, _, _ = mixture(w, temperature, math.log(pressure), frozen, burned, g)
+    zone[Z_STATE], zone[Z_TU], zone[Z_TB] = LIT, temperature, 0.0
+    zone[Z_ENERGY], zone[Z_R], zone[Z_VB] = y[ENERGY] / mass, gas_constant, 0.0
+    zone[Z_LOSS_B] = 0.0
+    return True
+
+
+@kernel
+def solve_one(
+    y: Array, energy: float, old_room: float, room: float, temperature: float, pressure: float,
+    frozen: Array, burned: Array, g: Array,
+) -> tuple[float, float]:  # fmt: skip
+    """Temperature and pressure of one zone after a step, work by the trapezoid of both pressures.
+
+    E(T, p) = `energy` - (p0 + p)/2 (V - V0), p V = m R T; `energy` has lost the wall heat already.
+    """
+    growth = room - old_room
+    p = pressure * (1.0 - 1.3 * growth / room)
+    t = temperature * (1.0 - 0.3 * growth / room)
+    for _ in range(40):
+        held, gas, capacity, by_pressure = mixture(y, t, math.log(p), frozen, burned, g)
+        p = gas * t / room
+        off = held - energy + 0.5 * (pressure + p) * growth
+        step = -off / (capacity + by_pressure / t + 0.5 * gas / room * growth)
+        step = min(max(step, -0.25 * t), 0.25 * t)
+        t += step
+        p = gas * t / room
+        if abs(step) < SOLVED * t:
+            break
+    return t, p
+
+
+@kernel
+def solve_two(
+    ash: Array, zone: Array, unburned: float, taken: float, energy: float, old_room: float, room: float,
+    pressure: float, frozen: Array, burned: Array, g: Array,
+) -> tuple[float, float]:  # fmt: skip
+    """Common pressure and mean temperature of two zones after a step; brings the zone state up to it.
+
+    With pm = (p0 + p)/2 the three equations in p, T_u and T_b are
+
+    * the unburned gas that is left, closed: u(T_u) + pm R_u T_u/p = u0 + pm v0 - q
+    * all the gas: m_u u(T_u) + E_b(T_b, p) = `energy` - pm (V - V0)
+    * room: m_u R_u T_u + m_b R_b T_b = p V
+
+    so that what burned in the step joins the burned gas with the energy and volume it had.
+
+    Parameters
+    ----------
+    ash : ndarray, shape (8,)
+        Masses of the burned zone [kg].
+    unburned : float
+        Mass of the unburned zone after the step [kg].
+    taken : float
+        Heat that a kilogram of unburned gas gave to the walls in the step [J/kg].
+    energy : float
+        Energy of all before the work of the step [J].
+    old_room, room, pressure : float
+        Volume before and after [m3], pressure before [Pa].
+    """
+    w = zone[Z_W : Z_W + 8]
+    gas_u, volume_0 = zone[Z_R], zone[Z_R] * zone[Z_TU] / pressure
+    base, growth = zone[Z_ENERGY] - taken, room - old_room
+    p = pressure + min(max(zone[Z_DP], -0.2 * pressure), 0.2 * pressure)
+    t_u = zone[Z_TU] * (1.0 + 0.27 * (p - pressure) / pressure)
+    t_b = zone[Z_TB] * (1.0 + 0.2 * (p - pressure) / pressure)
+    if zone[Z_TB] == 0.0:  # burned at the pressure of this moment
+        t_b = min(zone[Z_TU] + 1900.0, 3400.0)
+    gas_b = 0.0
+    for _ in range(60):
+        log_p = math.log(p)
+        u, _, c_u, _ = mixture(w, t_u, log_p, frozen, burned, g)
+        e_b, gas_b, c_b, by_p = mixture(ash, t_b, log_p, frozen, burned, g)
+        mean = 0.5 * (pressure + p)
+        f1 = u + mean * gas_u * t_u / p - base - mean * volume_0
+        f1_t = c_u + gas_u * mean / p
+        f1_p = -0.5 * gas_u * t_u * pressure / (p * p) - 0.5 * volume_0
+        f2 = unburned * u + e_b - energy + mean * growth
+        f2_p = 0.5 * growth + by_p / p
+        f3 = unburned * gas_u * t_u + gas_b * t_b - p * room
+        a_u, b_u = -f1 / f1_t, -f1_p / f1_t
+        a_b = -(f2 + unburned * c_u * a_u) / c_b
+        b_b = -(unburned * c_u * b_u + f2_p) / c_b
+        d_p = (f3 + unburned * gas_u * a_u + gas_b * a_b) / (
+            room - unburned * gas_u * b_u - gas_b * b_b
+        )
+        d_u, d_b = a_u + b_u * d_p, a_b + b_b * d_p
+        worst = max(abs(d_p) / p, abs(d_u) / t_u, abs(d_b) / t_b)
+        cut = 1.0 if worst <= 0.3 else 0.3 / worst
+        p, t_u, t_b = p + cut * d_p, t_u + cut * d_u, t_b + cut * d_b
+        if worst < SOLVED:
+            break
+    mean = 0.5 * (pressure + p)
+    zone[Z_ENERGY] = base + mean * (volume_0 - gas_u * t_u / p)
+    zone[Z_TU], zone[Z_TB], zone[Z_VB] = t_u, t_b, gas_b * t_b / p
+    zone[Z_DP] = p - pressure
+    return p, p * room / (unburned * gas_u + gas_b)
+
+
+@kernel
+def split(y: Array, zone: Array, unburned: float, ash: Array) -> None:
+    """Fill `ash` with the masses of the burned zone: all but `unburned` kilograms of the charge as it was."""
+    for k in range(7):
+        rest = y[k] - unburned * zone[Z_W + k]
+        ash[k] = rest if rest > 0.0 else 0.0
+    ash[AIR], ash[FUEL], ash[NITROUS] = 0.0, 0.0, 0.0
+
+
+@kernel
+def knock_rate(pressure: float, temperature: float, burn: Array) -> float:
+    """Rate of the knock integral 1/tau [1/s], tau = exp(LN) p^-N exp(T_a/T)."""
+    return math.exp(burn[B_KNOCK_N] * math.log(pressure) - burn[B_KNOCK_LN] - burn[B_KNOCK_T] / temperature)
