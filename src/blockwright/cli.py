@@ -53,6 +53,33 @@ def parser() -> argparse.ArgumentParser:
         "limit", metavar="LIMIT", nargs="?", help="a limit's id; without it, the ids are listed"
     )
 
+    curve = commands.add_parser("curve", help="run a build over its speeds: power, torque and what they cost")
+    curve.add_argument("build", metavar="BUILD.toml", help="the build file")
+    curve.add_argument("--json", action="store_true", help="print the curve as JSON (docs/curve.schema.json)")
+    curve.add_argument(
+        "--csv", metavar="FILE", help="write every figure as a table for a spreadsheet; - prints it instead"
+    )
+    curve.add_argument("--report", metavar="OUT.html", help="write an illustrated page that needs no network")
+    curve.add_argument(
+        "--target",
+        metavar="POWER",
+        help='what it takes to make this power: boost, nitrous or throttle ("650 hp")',
+    )
+    curve.add_argument(
+        "--at",
+        metavar="SPEED",
+        help="speed of that power, or \"peak\" for the curve's own (the target's speed)",
+    )
+    curve.add_argument(
+        "--standard",
+        metavar="NAME",
+        action="append",
+        help="correct to this standard only: sae-j1349, sae-j607, iso-1585, din-70020; may be repeated (all)",
+    )
+    curve.add_argument("--from", dest="first", metavar="SPEED", help="lowest speed (0.4 of the target's)")
+    curve.add_argument("--to", dest="last", metavar="SPEED", help="highest speed (1.1 of the target's)")
+    curve.add_argument("--step", metavar="SPEED", help="from one speed to the next (some fifteen points)")
+
     new = commands.add_parser("new", help="write a commented build file to start from")
     new.add_argument(
         "path", metavar="FILE", nargs="?", default="build.toml", help="where (default build.toml)"
@@ -63,8 +90,8 @@ def parser() -> argparse.ArgumentParser:
         "folder", metavar="FOLDER", nargs="?", default="blockwright-demo", help="where to copy them"
     )
 
-    schema = commands.add_parser("schema", help="print a JSON Schema: of the build file or of the verdict")
-    schema.add_argument("what", choices=["build", "verdict"], help="which of the two")
+    schema = commands.add_parser("schema", help="print a JSON Schema: of the build file, verdict or curve")
+    schema.add_argument("what", choices=["build", "verdict", "curve"], help="which of them")
     return main
 
 
@@ -122,7 +149,7 @@ def _ascii_only() -> bool:
     return "utf" not in (sys.stdout.encoding or "").lower()
 
 
-def _check_writable(path: Path, build: Path) -> None:
+def _check_writable(path: Path, build: Path, option: str = "--report") -> None:
     """Refuse before computing what could not be written afterwards, or would replace the build."""
     if path.is_dir():
         right = "name a file, not a folder"
@@ -131,10 +158,10 @@ def _check_writable(path: Path, build: Path) -> None:
     elif not os.access(path.parent, os.W_OK):
         right = "that folder cannot be written to; name another"
     elif path.exists() and path.samefile(build):
-        right = "that is the build file itself; name another file for the report"
+        right = f"that is the build file itself; name another file for {option}"
     else:
         return
-    raise InputError(Fault("--report", str(path), right))
+    raise InputError(Fault(option, str(path), right))
 
 
 def _explain(args: argparse.Namespace) -> int:
@@ -152,6 +179,108 @@ def _explain(args: argparse.Namespace) -> int:
     notes = (f"Method: {found.source}", *found.notes)
     print(explain_text(roots, title=title, notes=notes, ascii_only=_ascii_only()))
     return 0
+
+
+def _curve(args: argparse.Namespace) -> int:
+    from .build.load import load
+
+    if args.json and args.csv == "-":
+        raise InputError(Fault("--csv", "-", "--json prints to the same place; give --csv a file's name"))
+    power = None if args.target is None else _quantity("--target", args.target, "power", "W")
+    if args.at is not None and power is None:
+        raise InputError(Fault("--at", args.at, "it is the speed of a --target; give that too"))
+    at = args.at if args.at in (None, "peak") else _quantity("--at", args.at, "turning speed", "rpm")
+    build = load(args.build)
+    speeds = _speeds(args, build)
+    standards = _standards(args.standard)
+    files = [("--report", args.report), ("--csv", None if args.csv == "-" else args.csv)]
+    for option, path in files:
+        if path is not None:
+            _check_writable(Path(path), Path(args.build), option)
+    if None not in (files[0][1], files[1][1]) and Path(args.report).resolve() == Path(args.csv).resolve():
+        raise InputError(Fault("--csv", args.csv, "the report goes to that file; name another"))
+    _tell_curve(args, build, speeds, standards, power, at)
+    return 0
+
+
+def _tell_curve(
+    args: argparse.Namespace,
+    build: Build,
+    speeds: list[float] | None,
+    standards: tuple[str, ...],
+    power: float | None,
+    at: float | str | None,
+) -> None:
+    from .gas.answer import curve_for
+    from .report.curve_csv import curve_csv
+    from .report.curve_document import document
+    from .report.curve_text import curve_text
+    from .report.curve_told import told
+    from .report.page import write
+
+    gc.freeze()
+    gc.enable()
+    found, answer = curve_for(build, speeds, standards=standards, power=power, at=at)
+    curve = told(build, found, answer)
+    if args.report is not None:
+        from .report.curve_page import pipework, render
+
+        write(Path(args.report), render(curve, pipework(build, found)))
+        _say(f"Report written to {args.report}")
+    if args.csv is not None and args.csv != "-":
+        write(Path(args.csv), curve_csv(curve))
+        _say(f"Table written to {args.csv}")
+    if args.json:
+        print(json.dumps(document(curve), indent=1, ensure_ascii=_ascii_only(), allow_nan=False))
+    elif args.csv == "-":
+        print(curve_csv(curve), end="")
+    else:
+        print(curve_text(curve, ascii_only=_ascii_only()))
+
+
+def _quantity(option: str, text: str, dimension: str, unit: str) -> float:
+    """A positive quantity given to an option, in SI; a bare number is in `unit`, where there is one."""
+    from .units import parse
+
+    bare = unit == "rpm" and text.strip().replace(".", "", 1).isdecimal()
+    found = parse(f"{text} {unit}" if bare else text, dimension, option)
+    if not found.si > 0.0:
+        raise InputError(Fault(option, text, f"give a {dimension} above 0"))
+    return found.si
+
+
+def _speeds(args: argparse.Namespace, build: Build) -> list[float] | None:
+    """The speeds that were asked for [rad/s]; None for the usual ones."""
+    from .gas.curve import even_speeds, usual_speeds
+
+    if (args.first, args.last, args.step) == (None, None, None):
+        return None
+    usual = usual_speeds(build)
+    texts = {"--from": args.first, "--to": args.last, "--step": args.step}
+    given = {
+        option: _quantity(option, text, "turning speed", "rpm")
+        for option, text in texts.items()
+        if text is not None
+    }
+    first, last = given.get("--from", usual[0]), given.get("--to", usual[-1])
+    if last < first:
+        side = "--to" if "--to" in given else "--from"
+        raise InputError(
+            Fault(side, texts[side], "the lowest speed lies above the highest; exchange them or give both")
+        )
+    return even_speeds(first, last, given.get("--step"))
+
+
+def _standards(names: list[str] | None) -> tuple[str, ...]:
+    """Keys of the correction standards asked for; all of them when none is."""
+    from .gas.corrections import STANDARDS
+
+    if names is None:
+        return tuple(STANDARDS)
+    for name in names:
+        if name not in STANDARDS:
+            raise InputError(Fault("--standard", name, f"choose from {', '.join(STANDARDS)}"))
+    return tuple(dict.fromkeys(names))
 
 
 def _new(args: argparse.Namespace) -> int:
@@ -212,13 +341,22 @@ def _demo(args: argparse.Namespace) -> int:
 def _schema(args: argparse.Namespace) -> int:
     if args.what == "build":
         from .build.schema import schema_text
+    elif args.what == "curve":
+        from .report.curve_document import schema_text
     else:
         from .report.contract import schema_text
     print(schema_text(), end="")
     return 0
 
 
-_COMMANDS = {"judge": _judge, "explain": _explain, "new": _new, "demo": _demo, "schema": _schema}
+_COMMANDS = {
+    "judge": _judge,
+    "curve": _curve,
+    "explain": _explain,
+    "new": _new,
+    "demo": _demo,
+    "schema": _schema,
+}
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from blockwright.build import load
 from blockwright.build.cranks import is_common
 from blockwright.build.walk import leaf_at
+from blockwright.errors import InputError
 
-from .helpers import FOUR, build, faults
+from .helpers import FOUR, build, faults, text
 
 WALLS = {
     "angles": ["0 deg", "90 deg", "180 deg", "270 deg"],
@@ -165,6 +167,171 @@ CASES = [
     ({"boost": {"kind": "turbo", "pressure": "0 psi"}}, "boost.pressure", "more than none"),
     ({"boost": {"pressure": "8 psi"}}, "boost.pressure", "give boost.kind"),
     ({"spark.advance": "10 deg", "spark.ca50": "-12 deg"}, "spark.ca50", "must come after the spark"),
+    # pipes
+    ({"intake": {"runner_diameter": "1.0 in"}}, "intake.runner_diameter", "the pipe must be wider"),
+    ({"intake": {"runner_entry_diameter": "5 in"}}, "intake.runner_entry_diameter", "0.7 to 2 can be"),
+    ({"heads.exhaust": {"port_diameter": "0.9 in"}}, "heads.exhaust.port_diameter", "exhaust valves pass"),
+    ({"heads.intake": {"port_diameter": "3.6 in"}}, "heads.intake.port_diameter", "0.85 of the bore"),
+    ({"exhaust": {"primary_diameter": "1.0 in"}}, "exhaust.primary_diameter", "as a hole of 1.2"),
+    ({"exhaust": {"primary_length": "6 m"}}, "exhaust.primary_length", "between 0.5 in and 5 m"),
+    ({"exhaust": {"collector_diameter": "1.5 in"}}, "exhaust.collector_diameter", "no smaller than"),
+    ({"exhaust": {"groups": [[1, 2, 3], [5, 6, 7, 8]]}}, "exhaust.groups", "cylinders 1 to 8 in one group"),
+    ({"exhaust": {"groups": [[1, 2, 3, 4, 5], [5, 6, 7, 8]]}}, "exhaust.groups", "cylinders 1 to 8"),
+    ({"exhaust": {"groups": [[1, 2, 3, 4], [5, 6, 7, 9]]}}, "exhaust.groups", "[5, 6, 7, 9]"),
+    ({"exhaust": {"secondary_groups": [[1, 2]]}}, "exhaust.secondary_groups", "in one secondary"),
+    (
+        {"exhaust": {"secondary_groups": [[1, 5], [2, 3], [4, 6], [7, 8]]}},
+        "exhaust.secondary_groups",
+        "cylinders 1, 5 are in different exhaust.groups",
+    ),
+    ({"exhaust": {"secondary_length": "15 in"}}, "exhaust.secondary_length", "give exhaust.secondary_groups"),
+    ({"exhaust": {"layout": "log", "momentum_kept": 0.5}}, "exhaust.momentum_kept", "a log keeps none"),
+    ({"exhaust": {"layout": "log", "primary_length": "30 in"}}, "exhaust.primary_length", "stubs to a log"),
+    (
+        {"exhaust": {"layout": "log", "secondary_groups": [[1, 2], [3, 4], [5, 6], [7, 8]]}},
+        "exhaust.secondary_groups",
+        'exhaust.layout is "log"',
+    ),
+    (
+        {"exhaust": {"groups": [[1, 2, 3, 4, 5, 6, 7, 8]], "crossover_diameter": "2 in"}},
+        "exhaust.crossover_diameter",
+        "exhaust.groups makes 1",
+    ),
+    (
+        {"exhaust": {"tail_length": "0 in", "crossover_diameter": "2 in"}},
+        "exhaust.crossover_diameter",
+        "give exhaust.tail_length",
+    ),
+    (
+        {"exhaust": {"tail_length": "0 in", "tail_diameter": "3 in"}},
+        "exhaust.tail_diameter",
+        "exhaust.tail_length is 0",
+    ),
+    (
+        {"exhaust": {"tail_length": "30 in"}, "boost": {"kind": "turbo", "pressure": "9 psi"}},
+        "exhaust.tail_length",
+        "behind a turbine",
+    ),
+    (
+        {"exhaust": {"collector_length": "10 in"}, "boost": {"kind": "turbo", "pressure": "9 psi"}},
+        "exhaust.collector_length",
+        "the log feeds the turbine itself",
+    ),
+    ({"intake": {"layout": "individual", "plenums": 2}}, "intake.plenums", 'intake.layout is "individual"'),
+    ({"intake": {"inlet_diameter": "4 in"}}, "intake.inlet_diameter", "give intake.inlet_length"),
+    ({"fuel": {"injectors": "carburettor", "pressure": "43 psi"}}, "fuel.pressure", "carburettor shuts"),
+    ({"fuel": {"pressure": "6 psi"}}, "fuel.pressure", "injectors need"),
+    ({"spark.plug_offset": "2.1 in"}, "spark.plug_offset", "outside the bore"),
+    ({"spark.plug_offset": "1.2 in", "spark.plug": "central"}, "spark.plug_offset", "a central plug"),
+    ({"spark.law": "flame", "spark.ca50": "8 deg"}, "spark.ca50", 'spark.law = "wiebe"'),
+    # chargers and nitrous oxide
+    ({"turbo": {"count": 2}}, "turbo", 'give boost.kind = "turbo"'),
+    ({"turbo": {}}, "turbo", "leave the section out"),
+    (
+        {
+            "boost": {"kind": "turbo", "pressure": "9 psi"},
+            "blower": {"principle": "lobe", "displacement": "5 l"},
+        },
+        "blower",
+        'boost.kind is "turbo"',
+    ),
+    (
+        {"boost": {"kind": "turbo", "pressure": "9 psi", "temperature": "50 degC"}, "turbo": {}},
+        "boost.temperature",
+        "it is computed from [turbo]",
+    ),
+    (
+        {"boost": {"kind": "turbo", "pressure": "9 psi", "exhaust_pressure": "9 psi"}, "turbo": {}},
+        "boost.exhaust_pressure",
+        "it is computed from [turbo]",
+    ),
+    (
+        {
+            "boost": {"kind": "turbo", "pressure": "9 psi"},
+            "turbo": {"compressor_diameter": "60 mm", "turbine_diameter": "25 mm"},
+        },
+        "turbo.turbine_diameter",
+        "0.5 to 1.6 can be",
+    ),
+    (
+        {"boost": {"kind": "turbo", "pressure": "9 psi"}, "turbo": {"turbine_area": "28 in^2"}},
+        "turbo.turbine_area",
+        "0.04 to 1 can be",
+    ),
+    (
+        {"boost": {"kind": "turbo", "pressure": "9 psi"}, "turbo": {"compressor_map": "maps/none.csv"}},
+        "turbo.compressor_map",
+        "there is no such file in",
+    ),
+    (
+        {
+            "boost": {"kind": "turbo", "pressure": "9 psi"},
+            "turbo": {"cooler_effectiveness": 0.0, "cooler_drop": "1 psi"},
+        },
+        "turbo.cooler_drop",
+        "there is no cooler",
+    ),
+    (
+        {"boost": {"kind": "blower", "pressure": "9 psi"}, "blower": {"principle": "screw"}},
+        "blower.displacement",
+        "what the screw blower moves in one turn",
+    ),
+    (
+        {
+            "boost": {"kind": "blower", "pressure": "9 psi"},
+            "blower": {"principle": "lobe", "displacement": "5 l", "impeller_diameter": "90 mm"},
+        },
+        "blower.impeller_diameter",
+        'blower.principle is "lobe"',
+    ),
+    (
+        {
+            "boost": {"kind": "blower", "pressure": "9 psi"},
+            "blower": {"principle": "centrifugal", "displacement": "5 l"},
+        },
+        "blower.displacement",
+        'blower.principle is "centrifugal"',
+    ),
+    ({"nitrous": {"power": "150 hp"}}, "nitrous.bottle_mass", "nitrous oxide in one full bottle"),
+    ({"nitrous": {"bottle_mass": "10 lb"}}, "nitrous.power", "give the power wanted from it"),
+    (
+        {"nitrous": {"bottle_mass": "10 lb", "power": "150 hp", "jet": "0.06 in"}},
+        "nitrous.jet",
+        "give one of the two",
+    ),
+    (
+        {"nitrous": {"bottle_mass": "10 lb", "power": "150 hp", "fuel_jet": "0.06 in"}},
+        "nitrous.fuel_jet",
+        "computed with the jet",
+    ),
+    (
+        {"nitrous": {"bottle_mass": "10 lb", "jet": "0.06 in", "fuel_jet": "0.06 in", "mode": "dry"}},
+        "nitrous.fuel_jet",
+        'nitrous.mode is "dry"',
+    ),
+    (
+        {"nitrous": {"bottle_mass": "10 lb", "power": "150 hp", "place": "port", "jets": 3}},
+        "nitrous.jets",
+        "or a multiple",
+    ),
+    (
+        {
+            "intake": {"layout": "individual"},
+            "nitrous": {"bottle_mass": "10 lb", "power": "150 hp", "place": "plate"},
+        },
+        "nitrous.place",
+        "individual runners have no plate",
+    ),
+    (
+        {"nitrous": {"bottle_mass": "10 lb", "power": "150 hp", "activation_speed": "7000 rpm"}},
+        "nitrous.activation_speed",
+        "or it never flows",
+    ),
+    (
+        {"nitrous": {"bottle_mass": "10 lb", "power": "150 hp", "bottle_volume": "5 l"}},
+        "nitrous.bottle_volume",
+        "0.91 kg/l",
+    ),
     # duty and target
     ({"duty.pass_time": None}, "duty.pass_time", "give the time of one run"),
     ({"duty": {"kind": "hours"}}, "duty.hours", "give the running time"),
@@ -198,7 +365,7 @@ def test_faults_name_fields_of_the_file():
         known = (
             leaf_at(path) or leaf_at(path.rpartition(".")[0]) or path.startswith("casting.walls.thickness")
         )
-        assert known or path in ("outer_fasteners", "duty.points")
+        assert known or path in ("outer_fasteners", "duty.points", "turbo", "blower")
 
 
 def test_bore_and_facing_walls_wider_than_the_spacing():
@@ -240,3 +407,44 @@ def test_piston_above_the_deck_but_below_the_gasket_is_usual():
 )
 def test_common_cranks(kind, cylinders, throws, common):
     assert is_common(kind, cylinders, throws) is common
+
+
+def test_all_faults_of_pipes_and_machines_come_at_once():
+    """Seven things wrong in one file are seven faults, each at its place."""
+    found = faults(
+        {
+            "intake": {"runner_diameter": "1.0 in"},
+            "exhaust": {"groups": [[1, 2, 3, 4]], "tail_length": "0 in", "tail_diameter": "3 in"},
+            "fuel": {"pressure": "6 psi"},
+            "spark.plug_offset": "2.1 in",
+            "turbo": {"compressor_map": "none.csv"},
+            "nitrous": {"bottle_mass": "10 lb"},
+        }
+    )
+    assert {fault.path for fault in found} == {
+        "intake.runner_diameter",
+        "exhaust.groups",
+        "exhaust.tail_diameter",
+        "fuel.pressure",
+        "spark.plug_offset",
+        "turbo",
+        "turbo.compressor_map",
+        "nitrous.power",
+    }
+
+
+def test_a_map_is_looked_for_beside_the_build(tmp_path):
+    file = tmp_path / "build.toml"
+    changes = {"boost": {"kind": "turbo", "pressure": "9 psi"}, "turbo": {"compressor_map": "maps/ours.csv"}}
+    file.write_text(text(changes), encoding="utf-8")
+    with pytest.raises(InputError, match="no such file in"):
+        load(file)
+    (tmp_path / "maps").mkdir()
+    (tmp_path / "maps" / "ours.csv").write_text("", encoding="utf-8")
+    made = load(file)
+    assert made.file("turbo.compressor_map") == tmp_path / "maps" / "ours.csv"
+    again = made.with_changes(
+        {"casting.bore": "4.040 in", "exhaust.groups": ((1, 2), (3, 4), (5, 6), (7, 8))}
+    )
+    assert again.groups("exhaust.groups") == ((1, 2), (3, 4), (5, 6), (7, 8))
+    assert again.file("turbo.compressor_map") == tmp_path / "maps" / "ours.csv"

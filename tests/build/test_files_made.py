@@ -111,7 +111,16 @@ TOGETHER = {
     "girdle.thickness": {"girdle.thickness", "girdle.width"},
     "girdle.width": {"girdle.thickness", "girdle.width"},
     "casting.walls.thickness": {"casting.walls.thickness", "casting.walls.depths"},
+    "exhaust.secondary_length": {"exhaust.secondary_length", "exhaust.secondary_groups"},
+    "exhaust.secondary_diameter": {"exhaust.secondary_diameter", "exhaust.secondary_groups"},
+    "intake.inlet_diameter": {"intake.inlet_diameter", "intake.inlet_length"},
+    "nitrous.power": {"nitrous.power", "nitrous.bottle_mass"},
+    "nitrous.jet": {"nitrous.jet", "nitrous.bottle_mass"},
+    "nitrous.fuel_jet": {"nitrous.fuel_jet", "nitrous.jet", "nitrous.bottle_mass"},
 }
+#: What a machine's field needs beside it, and the words of its section that must be others then.
+_COOLED = ("cooler_drop", "cooling_temperature")
+_WHEEL = ("impeller_diameter", "compressor_map", "trim")
 ALONE_WRONG = {"duty.hours", "caps.four_bolt_mains", "caps.splay", "caps.outer_span"}
 OPTIONAL = [
     path
@@ -120,13 +129,46 @@ OPTIONAL = [
 ]
 
 
-@pytest.mark.parametrize("path", OPTIONAL)
-def test_each_line_of_the_template_can_be_taken_into_use(path):
+def beside(path: str) -> set[str]:
+    """The field and those that it needs."""
+    section, _, name = path.partition(".")
     if path.endswith(".tighten"):
-        wanted = {path, path.replace("tighten", "torque")}
-    else:
-        wanted = TOGETHER.get(path, {path})
-    made = loads(uncommented(new_build(), wanted))
+        return {path, path.replace("tighten", "torque")}
+    if section == "nitrous" and path not in TOGETHER:
+        return {path, "nitrous.bottle_mass", "nitrous.power"}
+    if section not in ("turbo", "blower"):
+        return TOGETHER.get(path, {path})
+    wanted = {path, "boost.kind", "boost.pressure"}
+    if section == "blower":
+        wanted |= {"blower.principle"} if name in _WHEEL else {"blower.principle", "blower.displacement"}
+    if name in _COOLED:
+        wanted.add(f"{section}.cooler_effectiveness")
+    return wanted
+
+
+def in_use(template: str, path: str) -> str:
+    """The template with a field and what it needs in use, for a fitted machine with its boost."""
+    text_ = uncommented(template, beside(path))
+    section, _, name = path.partition(".")
+    if section in ("turbo", "blower"):
+        text_ = text_.replace('kind = "none"', f'kind = "{section}"').replace(
+            'pressure = "0.0 psi"', 'pressure = "9 psi"'
+        )
+    if section == "blower" and name in _WHEEL:
+        text_ = text_.replace('principle = "lobe"', 'principle = "centrifugal"')
+    if path == "intake.inlet_diameter":
+        text_ = text_.replace('inlet_length = "0.000 in"', 'inlet_length = "20 in"')
+    return text_
+
+
+@pytest.mark.parametrize("path", OPTIONAL)
+def test_each_line_of_the_template_can_be_taken_into_use(path, tmp_path):
+    file = tmp_path / "build.toml"
+    file.write_text(in_use(new_build(), path), encoding="utf-8")
+    if path.endswith(".compressor_map"):
+        (tmp_path / "maps").mkdir()
+        (tmp_path / "maps" / "our_compressor.csv").touch()
+    made = load(file)
     below = path.replace("depths", "depth").replace("angles", "angle").replace(".thickness", ".1")
     assert made.has(below if path.startswith("casting.walls") else path)
 
@@ -144,10 +186,11 @@ def test_upgrades_chain_and_leave_the_original():
     assert upgraded({**new, "x": 1}, chain, 3) == {**new, "x": 1}
 
 
-@pytest.mark.parametrize("number", [0, -1, 4, True, "1", 1.0, None])
+@pytest.mark.parametrize("number", [0, -1, 4, True, "1", "", 1.0, None])
 def test_unknown_formats_are_refused(number):
-    with pytest.raises(InputError):
+    with pytest.raises(InputError) as refusal:
         upgraded({"format": number}, {1: dict, 2: dict}, 3)
+    assert refusal.value.faults[0].read
 
 
 def test_every_format_so_far_has_a_chain_and_a_sample():

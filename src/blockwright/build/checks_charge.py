@@ -12,7 +12,7 @@ from .draft import Draft
 from .model import beside
 
 #: Filling of a bottle [kg/m3]: above the first it bursts when warmed, below the second it is a slip.
-_FULLEST, _EMPTIEST = 800.0, 100.0
+_FULLEST, _EMPTIEST = 760.0, 100.0
 
 
 def machines(d: Draft) -> Iterator[Fault]:

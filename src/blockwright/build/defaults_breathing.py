@@ -71,19 +71,6 @@ def _boosted(d: Draft) -> bool:
     return d.word("boost.kind") != "none"
 
 
-def _charge(d: Draft) -> float:
-    """Compressor of 68 % efficiency, then an intercooler that takes out 60 % of the rise."""
-    air = d.si("conditions.temperature")
-    if not _boosted(d):
-        return air
-    ratio = 1.0 + d.si("boost.pressure") / d.si("conditions.pressure")
-    return float(air * (1.0 + 0.4 * (ratio ** (0.4 / 1.4) - 1.0) / 0.68))
-
-
-def _back(d: Draft) -> float:
-    return 1.2 * d.si("boost.pressure") if d.word("boost.kind") == "turbo" else 5e3
-
-
 def _lambda(d: Draft) -> float:
     return {"nitro-20": 0.80, "nitro-50": 0.76, "nitro-90": 0.72}.get(d.word("fuel.kind"), 0.87)
 
@@ -172,9 +159,4 @@ BREATHING: tuple[Rule | Many, ...] = (
     quantity("conditions.humidity", "", 2, "30 %", "a mild day", lambda d: 0.5, dimension="number"),
     quantity("boost.pressure", "psi", 1, "0 %", "no boost", lambda d: 0.0, lambda d: not _boosted(d),
              "pressure"),
-    quantity("boost.temperature", "degC", 0, "8 K",
-             "that of the air; boosted, a compressor of 68 % and a cooler of 60 %", _charge,
-             dimension="temperature"),
-    quantity("boost.exhaust_pressure", "kPa", 1, "20 %", "1.2 boost with a turbo, else 5 kPa", _back,
-             dimension="pressure"),
 )  # fmt: skip

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 
 from .draft import Draft
-from .proportions import compressor_wheel, nitrous_power, turbine_throat
+from .proportions import boost_constant, compressor_wheel, nitrous_power, turbine_throat
 from .rules import Many, Rule, When, quantity, word
 
 _HP = 745.69987
@@ -47,24 +47,39 @@ def _air(machine: str, fitted: When) -> tuple[Rule, ...]:
         return fitted(d) and d.si(f"{machine}.cooler_effectiveness") > 0.0
 
     return (
-        quantity(f"{machine}.cooler_drop", "kPa", 1, "40 %", "a cooler of fair size and its pipes",
-                 lambda d: 8e3, cooled, "pressure"),
+        _usual(f"{machine}.cooler_drop", "cooler_drop", "kPa", 1, "40 %", cooled, "pressure"),
         quantity(f"{machine}.cooling_temperature", "degC", 0, "3 K", "that of the surrounding air",
                  lambda d: d.si("conditions.temperature"), cooled, "temperature"),
-        quantity(f"{machine}.inlet_drop", "kPa", 1, "50 %", "a filter and a short pipe",
-                 lambda d: 2e3, fitted, "pressure"),
+        _usual(f"{machine}.inlet_drop", "inlet_drop", "kPa", 1, "50 %", fitted, "pressure"),
     )  # fmt: skip
 
 
-def _rotor(machine: str, fitted: When) -> tuple[Rule, ...]:
-    return (
-        quantity(f"{machine}.trim", "", 2, "6 %", "a wheel of middling trim", lambda d: 0.55,
-                 _scaled(machine, fitted), "number"),
-    )  # fmt: skip
+def _trim(machine: str, fitted: When) -> Rule:
+    return _usual(f"{machine}.trim", "trim", "", 2, "6 %", _scaled(machine, fitted))
 
 
 def _effectiveness(d: Draft) -> float:
     return 0.6 if d.word("blower.principle") == "centrifugal" else 0.0
+
+
+def _usual(
+    path: str, name: str, unit: str, digits: int, spread: str, when: When, dimension: str = "number"
+) -> Rule:
+    """Rule for a figure that chargers usually have."""
+    return quantity(path, unit, digits, spread, f"usual (boost.{name})", lambda d: boost_constant(name), when,
+                    dimension)  # fmt: skip
+
+
+def _sized(path: str, name: str, of: str, spread: str) -> Rule:
+    """Rule for a diameter that usually goes with another."""
+    words = f"in the usual proportion (boost.{name}) to the {of.replace('_', ' ')}"
+    return quantity(
+        path, "mm", 1, spread, words, lambda d: boost_constant(name) * d.si(f"turbo.{of}"), _turbo
+    )
+
+
+def _inertia(d: Draft) -> float:
+    return boost_constant("inertia_shape") * d.si("turbo.turbine_diameter") ** 5
 
 
 TURBO: tuple[Rule | Many, ...] = (
@@ -72,40 +87,32 @@ TURBO: tuple[Rule | Many, ...] = (
     quantity("turbo.compressor_diameter", "mm", 1, "6 %",
              "so that the air for the target's power stands in the middle of the map at that boost",
              lambda d: compressor_wheel(d, "turbo"), _turbo),
-    *_rotor("turbo", _turbo),
-    quantity("turbo.tip_limit", "m/s", 0, "4 %", "a wheel of wrought aluminium", lambda d: 520.0, _turbo,
-             "speed"),
-    quantity("turbo.turbine_diameter", "mm", 1, "6 %", "0.92 compressor diameters",
-             lambda d: 0.92 * d.si("turbo.compressor_diameter"), _turbo),
+    _trim("turbo", _turbo),
+    _usual("turbo.tip_limit", "tip_limit", "m/s", 0, "4 %", _turbo, "speed"),
+    _sized("turbo.turbine_diameter", "turbine_size", "compressor_diameter", "6 %"),
     quantity("turbo.turbine_area", "mm^2", 0, "15 %",
              "passes 0.8 of the exhaust, choked, at a pressure as high as the charge's",
              turbine_throat, _turbo, "area"),
-    quantity("turbo.turbine_efficiency", "", 2, "6 %", "a good radial turbine", lambda d: 0.68, _turbo,
-             "number"),
-    quantity("turbo.mechanical_efficiency", "", 2, "1.5 %", "plain bearings", lambda d: 0.96, _turbo,
-             "number"),
-    quantity("turbo.inertia", "kg*mm^2", 1, "30 %", "180 kg/m3 times the turbine diameter to the fifth",
-             lambda d: 180.0 * d.si("turbo.turbine_diameter") ** 5, _turbo, "moment of inertia"),
-    quantity("turbo.wastegate_diameter", "mm", 1, "10 %", "0.6 turbine diameters",
-             lambda d: 0.6 * d.si("turbo.turbine_diameter"), _turbo),
-    quantity("turbo.cooler_effectiveness", "", 2, "10 %", "an air-to-air cooler", lambda d: 0.7, _turbo,
-             "number"),
+    _usual("turbo.turbine_efficiency", "turbine_efficiency", "", 2, "6 %", _turbo),
+    _usual("turbo.mechanical_efficiency", "mechanical_efficiency", "", 2, "1.5 %", _turbo),
+    quantity("turbo.inertia", "kg*mm^2", 1, "30 %",
+             "with the turbine diameter to the fifth power (boost.inertia_shape)", _inertia, _turbo,
+             "moment of inertia"),
+    _sized("turbo.wastegate_diameter", "wastegate_size", "turbine_diameter", "10 %"),
+    _usual("turbo.cooler_effectiveness", "cooler_effectiveness", "", 2, "10 %", _turbo),
     *_air("turbo", _turbo),
-    quantity("turbo.back_loss", "", 1, "40 %", "a few bends and a free silencer", lambda d: 4.0, _turbo,
-             "number"),
-    quantity("turbo.back_diameter", "mm", 1, "5 %", "1.35 turbine diameters",
-             lambda d: 1.35 * d.si("turbo.turbine_diameter"), _turbo),
+    _usual("turbo.back_loss", "back_loss", "", 1, "40 %", _turbo),
+    _sized("turbo.back_diameter", "back_size", "turbine_diameter", "8 %"),
 )  # fmt: skip
 
 BLOWER: tuple[Rule | Many, ...] = (
     quantity("blower.impeller_diameter", "mm", 1, "6 %",
              "so that the air for the target's power stands in the middle of the map at that boost",
              lambda d: compressor_wheel(d, "blower"), _centrifugal),
-    *_rotor("blower", _centrifugal),
+    _trim("blower", _centrifugal),
     quantity("blower.bypass_diameter", "mm", 1, "0 %", "none: the boost follows the drive", lambda d: 0.0,
              _blower),
-    quantity("blower.mechanical_efficiency", "", 2, "1.5 %", "a belt and gears", lambda d: 0.96, _blower,
-             "number"),
+    _usual("blower.mechanical_efficiency", "drive_efficiency", "", 2, "1.5 %", _blower),
     quantity("blower.cooler_effectiveness", "", 2, "10 %", "0.6 behind a centrifugal blower, else no cooler",
              _effectiveness, _blower, "number"),
     *_air("blower", _blower),
@@ -144,4 +151,27 @@ NITROUS: tuple[Rule | Many, ...] = (
              _nitrous, "pressure"),
 )  # fmt: skip
 
-CHARGE: tuple[Rule | Many, ...] = (*TURBO, *BLOWER, *NITROUS)
+
+def _charge(d: Draft) -> float:
+    """Behind a compressor of 68 % efficiency and a cooler."""
+    air, kind = d.si("conditions.temperature"), d.word("boost.kind")
+    if kind == "none":
+        return air
+    taken = d.si(f"{kind}.cooler_effectiveness") if d.fitted(kind) else 0.6
+    ratio = 1.0 + d.si("boost.pressure") / d.si("conditions.pressure")
+    return float(air * (1.0 + (1.0 - taken) * (ratio ** (0.4 / 1.4) - 1.0) / 0.68))
+
+
+def _back(d: Draft) -> float:
+    return 1.2 * d.si("boost.pressure") if d.word("boost.kind") == "turbo" else 5e3
+
+
+BOOST: tuple[Rule | Many, ...] = (
+    quantity("boost.temperature", "degC", 0, "8 K",
+             "that of the air; boosted, behind a compressor of 68 % and the machine's cooler or one of 60 %",
+             _charge, dimension="temperature"),
+    quantity("boost.exhaust_pressure", "kPa", 1, "20 %", "1.2 boost with a turbo, else 5 kPa", _back,
+             dimension="pressure"),
+)  # fmt: skip
+
+CHARGE: tuple[Rule | Many, ...] = (*TURBO, *BLOWER, *NITROUS, *BOOST)

@@ -122,8 +122,8 @@ def _types(annotation: Any) -> set[str]:
     if origin is typing.Annotated:
         return _types(typing.get_args(annotation)[0])
     if origin is list:
-        inner = _types(typing.get_args(annotation)[0])
-        return {"lists"} if "list" in inner else {"list"}
+        member = _types(typing.get_args(annotation)[0])
+        return {"lists"} if "list" in member else {"list"}
     inner = (_types(part) for part in typing.get_args(annotation))
     return set().union(*inner) if origin is not None else {getattr(annotation, "__name__", "")}
 

@@ -27,9 +27,8 @@ def bench_speed(depression: float) -> float:
     20 C and 101.325 kPa, r the pressure ratio of the bench.
     """
     ratio = 1.0 - depression / _BENCH_PRESSURE
-    psi = ratio ** (1.0 / _GAMMA) * math.sqrt(
-        2.0 * _GAMMA / (_GAMMA - 1.0) * (1.0 - ratio ** ((_GAMMA - 1.0) / _GAMMA))
-    )
+    head = 2.0 * _GAMMA / (_GAMMA - 1.0) * (1.0 - math.pow(ratio, (_GAMMA - 1.0) / _GAMMA))
+    psi = math.pow(ratio, 1.0 / _GAMMA) * math.sqrt(head)
     return math.sqrt(_GAS_CONSTANT * _BENCH_TEMPERATURE) * psi
 
 
@@ -58,7 +57,8 @@ def sound_length(d: Draft, speed_of_sound: float, degrees: float) -> float:
     return speed_of_sound * math.radians(degrees) / (2.0 * d.si("target.speed"))
 
 
-def _boost_constant(name: str) -> float:
+def boost_constant(name: str) -> float:
+    """A usual figure of chargers from ``models/boost.toml`` [SI]."""
     from . import catalogue
 
     return catalogue.row("model", f"boost.{name}").si("value")
@@ -74,7 +74,7 @@ def machine_air(d: Draft, machine: str) -> float:
     fuel = catalogue.row("fuel", d.word("fuel.kind"))
     energy = fuel.si("lhv") / fuel.si("afr_stoich") * min(1.0, 1.0 / d.si("fuel.lambda"))
     count = d.count("turbo.count") if machine == "turbo" else 1
-    return d.si("target.power") / (_boost_constant("design_efficiency") * energy * count)
+    return d.si("target.power") / (boost_constant("design_efficiency") * energy * count)
 
 
 def _pressure_ratio(d: Draft) -> float:
@@ -86,7 +86,7 @@ def compressor_wheel(d: Draft, machine: str) -> float:
     head = _CP_AIR * _SIZING_TEMPERATURE * (_pressure_ratio(d) ** ((_GAMMA - 1.0) / _GAMMA) - 1.0)
     tip = max(math.sqrt(2.0 * head), 200.0)
     density = _SIZING_PRESSURE / (_GAS_CONSTANT * _SIZING_TEMPERATURE)
-    flow = _boost_constant("design_flow") * density * math.pi / 4.0 * tip
+    flow = boost_constant("design_flow") * density * math.pi / 4.0 * tip
     return math.sqrt(machine_air(d, machine) / flow)
 
 
@@ -95,7 +95,7 @@ def turbine_throat(d: Draft) -> float:
     through = _THROUGH * machine_air(d, "turbo") * (1.0 + _FUEL)
     before = _SIZING_PRESSURE * _pressure_ratio(d)
     effective = through * math.sqrt(_R_HOT * _HOT) / (before * _CHOKED)
-    return effective / _boost_constant("turbine_discharge")
+    return effective / boost_constant("turbine_discharge")
 
 
 def nitrous_power(d: Draft) -> float:

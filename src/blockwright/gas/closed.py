@@ -18,7 +18,7 @@ Given = Array | float | None
 
 @dataclass(frozen=True)
 class ClosedCycles:
-    """Closed cycles of a batch; traces at whole degrees after firing top dead centre, NaN where a valve is open.
+    """Closed cycles of a batch; traces at whole degrees after firing top dead centre, NaN with a valve open.
 
     Attributes
     ----------

@@ -30,7 +30,7 @@ REACHED = -math.expm1(-WIEBE_A)
 PROFILE_POINTS = 65
 #: Pressure in the crankcase, into which gas blows by [Pa]; hardly matters, the rings choke.
 CRANKCASE = 1.0e5
-#: Douaud and Eyzat's delay at 100 octane: ln of its factor [s Pa^1.7], exponent, temperature [K]; its octane power.
+#: Douaud and Eyzat's delay at 100 octane: ln of its factor [s Pa^1.7], exponent, temperature [K].
 KNOCK_FACTOR, KNOCK_POWER, KNOCK_TEMPERATURE = math.log(17.68e-3 * 101_325.0**1.7), 1.7, 3800.0
 OCTANE_POWER = 3.402
 
@@ -129,7 +129,7 @@ def profile_places(profile: Array) -> tuple[float, float]:
     from .kernels.cylinder import burned_share
 
     if profile.shape != (PROFILE_POINTS,) or abs(profile[0]) > 1e-9 or abs(profile[-1] - 1.0) > 1e-9:
-        raise InputError(f"a burn profile has {PROFILE_POINTS} points from 0 to 1; this one has {profile.shape}")
+        raise InputError(f"a burn profile has {PROFILE_POINTS} points from 0 to 1; this has {profile.shape}")
     if np.any(np.diff(profile) < 0.0):
         raise InputError("a burn profile must never fall")
     row = np.zeros(_layout()["row"])

@@ -122,7 +122,17 @@ def usual_speeds(build: Build) -> list[float]:
 
 
 def even_speeds(first: float, last: float, step: float | None) -> list[float]:
-    """Speeds from the first to the last in steps; without a step in as many points as usual [rad/s]."""
+    """Speeds from the first to the last in steps; without a step in as many points as usual [rad/s].
+
+    Raises
+    ------
+    InputError
+        When the steps are so small that there are too many of them.
+    """
+    if step is not None and (last - first) / step > MOST_POINTS:
+        raise InputError(
+            f"steps of {step * 30.0 / math.pi:g} rpm make more than {MOST_POINTS} speeds; give larger ones"
+        )
     if step is None:
         return [float(s) for s in np.linspace(first, last, POINTS if last > first else 1)]
     return [first + k * step for k in range(math.floor((last - first) / step + 1e-6) + 1)]
@@ -289,7 +299,7 @@ def curve(
     )
     return Curve(
         points, tuple(Missing(speed, str(error)) for speed, error in bad), setting, mesh, air,
-        tuple(standards), doubt, tuple(_notes(build, mesh, doubt)),
+        tuple(standards), doubt, tuple(_notes(build, mesh, setting, doubt)),
     )  # fmt: skip
 
 
@@ -297,9 +307,17 @@ def _rpm(speed: float) -> str:
     return f"{speed * 30.0 / math.pi:.0f} rpm"
 
 
-def _notes(build: Build, mesh: Mesh, doubt: Spread | None) -> list[str]:
+def _notes(build: Build, mesh: Mesh, setting: Setting, doubt: Spread | None) -> list[str]:
     """What the figures rest on."""
     made = ["Full load in the air that the build names; accessories as the friction formula has them."]
+    if setting.plenum_pressure is not None:
+        gauge = (setting.plenum_pressure - build.si("conditions.pressure")) / 1e5
+        made.append(f"Run at {gauge:.2f} bar of boost, which the target takes, in place of the build's own.")
+    if setting.nitrous is not None:
+        made.append(
+            f"Run with {setting.nitrous:.3f} kg of nitrous oxide per kg of air, which the target takes, in "
+            "place of the build's own."
+        )
     if mesh is LUMPED:
         made.append(
             "Plenum and exhaust are two volumes without pipes here: no length is tuned, and an engine with "

@@ -53,7 +53,7 @@ class LaminarSpeed:
     doubtful: bool = False
 
 
-_MK = "Metghalchi and Keck, Combust. Flame 48:191 (1982); form, ranges and residual factor read, rows from memory"
+_MK = "Metghalchi and Keck, Combust. Flame 48:191 (1982); form, ranges, residual read; rows from memory"
 _GUELDER = "Guelder, SAE 841000 (1984), from memory"
 _RANGE = "phi 0.8-1.5, 298-700 K, 0.4-50 atm, burned gas up to 0.2 by mass; +-10 %"
 

@@ -243,7 +243,7 @@ def operating_point(
 
 
 def _retard(build: Build, speed: float) -> float:
-    """How much later the spark comes while nitrous oxide flows, which it does from its activation speed [deg]."""
+    """How much later the spark comes while nitrous oxide flows, from its activation speed on [deg]."""
     if not build.has("nitrous") or speed < build.si("nitrous.activation_speed"):
         return 0.0
     return _turn_degrees(build, "nitrous.retard")

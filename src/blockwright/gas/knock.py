@@ -264,7 +264,7 @@ def octane_of(ron: float, mon: float, ron_u: float, mon_u: float, plenum_pressur
 @formula(
     symbol="u_lntau",
     unit="1",
-    equation="u^2 = u_tau^2 + (3800 K u_T/T)^2/T^2 + (u_lambda (lambda - 1))^2 + (u_N2O s)^2",
+    equation="u^2 = u_tau^2 + (3800 K/T u_T/T)^2 + (u_lambda (lambda - 1))^2 + (u_N2O s)^2",
     source="propagation of the spreads of models/knock.toml",
 )
 def delay_spread(end_gas_temperature: Value, lambda_: Value, nitrous_share: Value = 0.0) -> Value:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,6 +31,11 @@ class Mesh:
     name: str
     intake: float
     exhaust: float
+
+    @property
+    def lumped(self) -> bool:
+        """Whether there are no cells at all."""
+        return math.isinf(self.intake)
 
     def halved(self) -> Mesh:
         """The same with cells of half the length."""
@@ -106,12 +112,19 @@ class Grid:
         return area
 
 
-def _pipe(duct: Duct, mesh: Mesh) -> Pipe:
+def _pipe(duct: Duct, mesh: Mesh, junctions: Mapping[str, Junction]) -> Pipe:
+    """Cells of a duct.  Half a cell's length at a junction belongs to the junction itself."""
     wanted = mesh.intake if duct.side == "intake" else mesh.exhaust
+    shared = [0.5 if place in junctions else 0.0 for place in (duct.start, duct.end)]
+    cells = max(2, math.floor(duct.length / wanted - sum(shared) + 1e-9))
+    dx = duct.length / (cells + sum(shared))
+    start, end = shared[0] * dx, duct.length - shared[1] * dx
+    inside = duct.distance[(duct.distance > start) & (duct.distance < end)]
+    place = np.concatenate([[start], inside, [end]])
     return Pipe(
-        duct.distance,
-        duct.diameter,
-        max(2, math.floor(duct.length / wanted + 1e-9)),
+        place - start,
+        duct.diameter_at(place),
+        cells,
         duct.wall_temperature,
         duct.roughness,
         duct.friction,
@@ -135,7 +148,7 @@ def lay_out(breathing: Breathing, mesh: Mesh) -> Grid:
     names += [v.name for v in network.volumes] + [j.name for j in network.junctions] + [INTAKE_AIR, OPEN_AIR]
     node = {name: i for i, name in enumerate(names)}
     junctions = {j.name: j for j in network.junctions}
-    pipes = [_pipe(duct, mesh) for duct in network.ducts]
+    pipes = [_pipe(duct, mesh, junctions) for duct in network.ducts]
     field = duct_mesh(pipes)
     side = np.zeros(field.size, dtype=np.int64)
     ends, end_data = [], []
@@ -156,7 +169,7 @@ def lay_out(breathing: Breathing, mesh: Mesh) -> Grid:
                 ends.append((d, which, node[place], AT_JUNCTION, -1))
                 end_data.append((area, 1.0, *_angle(junctions[place], duct)))
                 # A junction stands for no length of its own: it is as large as half a cell of each pipe.
-                node_volume[node[place]] += 0.5 * area * duct.length / pipe.cells
+                node_volume[node[place]] += 0.5 * area * pipe.distance[-1] / pipe.cells
             else:
                 ends.append((d, which, node[place], AT_STILL, -1))
                 end_data.append((area, duct.mouth, 1.0, 0.0))

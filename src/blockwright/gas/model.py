@@ -10,9 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError, OutsideValidity
+from .combustion import BurnSummary
 from .friction import Friction
 from .fuels import WorkingGas, working_gas
 from .network import Network
+from .wave_state import WaveState
 
 Array = NDArray[np.float64]
 
@@ -298,6 +300,19 @@ class Trapped:
 
 
 @dataclass(frozen=True)
+class Ports:
+    """Gas in the pipes beside the valves of one side, on each cylinder's own axis.
+
+    pressure, temperature, flow : ndarray, shape (n_cyl, 720)
+        [Pa], [K], [kg/s] along the pipe: into the cylinder, out of it.
+    """
+
+    pressure: Array
+    temperature: Array
+    flow: Array
+
+
+@dataclass(frozen=True)
 class Cycle:
     """One periodic engine cycle.
 
@@ -338,8 +353,27 @@ class Cycle:
         larger of the fuel's energy and the pressure times the displacement [-].
     settled : mapping
         Largest relative change in the last cycle, of mass, energy and work.
-    restart : ndarray
+    restart : ndarray or WaveState
         State at the end, to start a near point from.
+    point : OperatingPoint
+        How it ran; where something is steered, as it settled.
+    breathing : Breathing
+        The same of the engine.
+    nitrous_flow : float
+        [kg/s]
+    outlet_flow : ndarray, shape (720,)
+        Through the exhaust's outlet [kg/s].
+    duct_heat : float
+        Given to the walls of the pipes over a cycle [J].
+    leaked : float
+        Past the rings of all cylinders over a cycle [kg].
+    unburned_temperature, burned_share : ndarray, shape (n_cyl, 720)
+        Of the gas that the flame has not reached (of all gas with a valve open) [K]; burned share of the
+        charge [-].
+    burn : BurnSummary
+        Mean of the cylinders.
+    intake_port, exhaust_port : Ports or None
+        None without pipes.
     """
 
     angle: Array
@@ -369,4 +403,15 @@ class Cycle:
     mass_residual: float
     energy_residual: float
     settled: Mapping[str, float]
-    restart: Array
+    restart: Array | WaveState
+    point: OperatingPoint
+    breathing: Breathing
+    nitrous_flow: float
+    outlet_flow: Array
+    duct_heat: float
+    leaked: float
+    unburned_temperature: Array
+    burned_share: Array
+    burn: BurnSummary
+    intake_port: Ports | None = None
+    exhaust_port: Ports | None = None

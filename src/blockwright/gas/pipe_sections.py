@@ -12,11 +12,6 @@ from ..errors import InputError
 from .network import Duct, Side
 
 
-def end_correction(radius: float, flanged: bool) -> float:
-    """TEMPORARY until gas/pipes.py stands: Levine and Schwinger 1948, 0.6133 r; flanged 0.8217 r."""
-    return (0.8217 if flanged else 0.6133) * radius
-
-
 @dataclass(frozen=True)
 class Piece:
     """A straight or conical pipe without branches.

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from ..build import catalogue
 from ..build.model import Build
 from .network import INTAKE_AIR, OPEN_AIR, Duct, Junction, Network, Orifice, Volume
-from .pipe_sections import Piece, duct, end_correction
+from .pipe_sections import Piece, duct
+from .pipes import end_correction
 
 #: The volume before a turbine, and the opening that stands for turbine and wastegate.
 TURBINE_INLET, OUTLET = "turbine inlet", "outlet"
@@ -22,6 +23,11 @@ PLENUM, THROTTLE = "plenum", "throttle"
 def constant(name: str) -> float:
     """A constant of the layout from ``models/layout.toml`` [SI]."""
     return catalogue.row("model", f"layout.{name}").si("value")
+
+
+def _beyond(diameter: float, flanged: bool) -> float:
+    """Length of the air that moves with a pipe beyond its end [m]."""
+    return float(end_correction(0.5 * diameter, flanged))
 
 
 def letter(index: int) -> str:
@@ -77,7 +83,7 @@ def _intake_pieces(build: Build, flanged: bool) -> list[Piece]:
     port = build.si("heads.intake.port_diameter")
     wall, rough = constant("intake_wall"), constant("cast_roughness")
     return [
-        Piece(end_correction(0.5 * entry, flanged), entry, entry, wall, rough),
+        Piece(_beyond(entry, flanged), entry, entry, wall, rough),
         Piece(build.si("intake.runner_length"), entry, runner, wall, rough, loss=constant("runner_bends")),
         Piece(build.si("heads.intake.port_length"), port, port, constant("intake_port_wall"), rough, 0.0),
     ]
@@ -125,7 +131,7 @@ def _inlet_pipe(build: Build, parts: _Parts) -> str:
     if length == 0.0:
         return INTAKE_AIR
     d, wall, rough = build.si("intake.inlet_diameter"), constant("intake_wall"), constant("tube_roughness")
-    pieces = [Piece(length + end_correction(0.5 * d, False), d, d, wall, rough)]
+    pieces = [Piece(length + _beyond(d, False), d, d, wall, rough)]
     place = "throttle inlet"
     parts.volumes.append(Volume(place, 0.25 * math.pi * d**3, "intake"))
     parts.ducts.append(duct("inlet pipe", INTAKE_AIR, place, pieces, "intake", step=constant("step_length")))
@@ -163,7 +169,7 @@ def _tube(build: Build, section: str, wall: str, loss: float = 0.0) -> Piece:
 def _end(pieces: Sequence[Piece], flanged: bool) -> list[Piece]:
     """Pieces with the end correction of the last one's mouth."""
     last = pieces[-1]
-    more = end_correction(0.5 * last.ends, flanged)
+    more = _beyond(last.ends, flanged)
     return [*pieces, Piece(more, last.ends, last.ends, last.wall, last.roughness)]
 
 

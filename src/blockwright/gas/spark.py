@@ -182,13 +182,15 @@ def _best_bracket(sweep: Sweep) -> tuple[float, float]:
     return float(sweep.spark[max(i - 1, 0)]), float(sweep.spark[min(i + 1, last)])
 
 
-def _top(spark: Array, work: Array) -> float:
-    """Top of the parabola through samples about a maximum, inside them."""
+def _top(spark: Array, work: Array) -> tuple[float, float]:
+    """Top of the parabola through samples about a maximum, inside them, and its height."""
     centre = float(spark.mean())
-    a, b, _ = np.polyfit(spark - centre, work, 2)
-    if a >= 0.0:
-        return float(spark[int(np.argmax(work))])
-    return float(np.clip(centre - 0.5 * b / a, spark[0], spark[-1]))
+    law = np.polyfit(spark - centre, work, 2)
+    i = int(np.argmax(work))
+    if law[0] >= 0.0:
+        return float(spark[i]), float(work[i])
+    top = float(np.clip(centre - 0.5 * law[1] / law[0], spark[0], spark[-1]))
+    return top, float(np.polyval(law, top - centre))
 
 
 def _crossing(spark: Array, required: Array, index: float) -> tuple[int, str]:
@@ -232,11 +234,11 @@ def spark_for_best_torque(
 
 def _best(coarse: Sweep, fine: Sweep) -> tuple[Limit, float]:
     i = int(np.argmax(coarse.work))
-    spark = _top(fine.spark, fine.work)
+    spark, work = _top(fine.spark, fine.work)
     found = "later" if i == 0 else ("earlier" if i == coarse.spark.size - 1 else "inside")
     if found != "inside" and fine.spark[0] < spark < fine.spark[-1]:
         found = "inside"
-    return Limit(spark, found), float(np.interp(spark, fine.spark, fine.work))
+    return Limit(spark, found), work
 
 
 def knock_limited_spark(

@@ -195,8 +195,8 @@ def flow_for_wanted_power(build: Build, fuel: str, lambda_: float) -> float:
     .. math:: \dot m = \frac{P}{\eta\,(h_d + a\,H_u \min(1, 1/\lambda)/L)}
 
     with the air that a kilogram stands for, a, its heat of decomposition h_d, the fuel's heating value H_u
-    and stoichiometric air L, and the brake efficiency eta of ``boost.design_efficiency``.  `nitrous.sizing` solves
-    the same with the engine itself.
+    and stoichiometric air L, and the brake efficiency eta of ``boost.design_efficiency``.  `nitrous.sizing`
+    solves the same with the engine itself.
     """
     gas = working_gas(fuel)
     fuel_heat = float(gas.constants[15]) * gas.heating_value * min(1.0, 1.0 / lambda_) / gas.air_fuel_ratio

@@ -184,3 +184,29 @@ class WaveEngine:
     def duct_heat(self) -> float:
         """Given to the walls of the pipes over the last cycle [J]."""
         return float(self.field.heat.sum())
+
+    @property
+    def plenum(self) -> Array:
+        """Pressure in the first volume of the intake, or of the air where there is none, shape (720,) [Pa]."""
+        for v in range(self.breathing.cylinders, self.n_vol):
+            if self.grid.node_side[v] == 0 and self.grid.kept[v] < 0.0:
+                pressure: Array = self.traces[0, v].copy()
+                return pressure
+        return np.full(720, self.point.plenum_pressure)
+
+    @property
+    def before_outlet(self) -> tuple[Array, Array, Array]:
+        """Pressure [Pa], temperature [K] and flow [kg/s] at the outlet, shape (720,).
+
+        At a steered outlet, upstream of it; without one, the mean of the exhaust ports, against the
+        crank angle of cylinder 1, and what all of them let out.
+        """
+        if self.grid.outlet >= 0:
+            v = int(self.grid.links[self.grid.outlet, 0])
+            return (
+                self.traces[0, v].copy(),
+                self.traces[1, v].copy(),
+                self.link_trace[self.grid.outlet].copy(),
+            )
+        port = self.ports[:, 1]
+        return port[:, 0].mean(axis=0), port[:, 1].mean(axis=0), port[:, 2].sum(axis=0)

@@ -45,7 +45,12 @@ class WaveState:
         s = self.s.copy()
         s[:, 1] *= ratio
         return replace(
-            self, y=self.y * ratio, s=s, momentum=self.momentum * ratio, q=self.q * ratio, zone=self.zone.copy()
+            self,
+            y=self.y * ratio,
+            s=s,
+            momentum=self.momentum * ratio,
+            q=self.q * ratio,
+            zone=self.zone.copy(),
         )
 
     def on(self, mesh: DuctMesh) -> tuple[Array, Array]:

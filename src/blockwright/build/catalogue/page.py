@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from . import rows
 from .entry import Figure, Row
+from .plain_units import unit as scale
 from .reading import FILES
 
 _TITLES = {
@@ -67,7 +68,7 @@ def _cell(figure: Figure | None) -> str:
     unit = "" if figure.unit == "1" else f" {figure.unit}"
     size = f"{figure.value:.6g}{unit}"
     if figure.u:
-        size += f" ± {figure.u / figure.si * figure.value:.2g}"
+        size += f" ± {figure.u / scale(figure.unit).factor:.2g}"
     return f"{size} {_MARKS[figure.status]}"
 
 

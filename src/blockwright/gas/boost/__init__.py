@@ -1,4 +1,4 @@
-"""Turbochargers and driven chargers: maps, turbines, the shaft's balance, and their steering between cycles."""
+"""Turbochargers and driven chargers: maps, turbines, shaft balance, and steering between cycles."""
 
 from __future__ import annotations
 
@@ -23,9 +23,9 @@ __all__ = [
     "DrivenWheel",
     "Sizes",
     "Surroundings",
+    "Turbine",
     "TurboMatch",
     "TurboSteering",
-    "Turbine",
     "Turbocharger",
     "Wastegate",
     "air_flow_for",

@@ -9,7 +9,7 @@ import numpy as np
 from ...errors import InputError, NotSettled
 from ..model import Breathing, OperatingPoint
 from .run import Run, run
-from .steering import SHUT, TurboMatch, TurboSteering
+from .steering import NOTHING, SHUT, TurboMatch, TurboSteering
 
 #: Share of the wanted power to which the boost is found, and steps after which it counts as not found.
 _CLOSE = 2e-4
@@ -87,10 +87,11 @@ def for_power(
                 run=done,
                 match=match,
             )
-        if match.limit == SHUT and made < power:
+        if match.limit in (SHUT, NOTHING) and made < power:
             raise InputError(
-                f"with the wastegate shut the turbine makes {(done.point.plenum_pressure - outside) / 1e5:.2f} bar "
-                f"of boost and the engine {made / 1e3:.0f} kW; {power / 1e3:.0f} kW need a smaller turbine "
+                "with the wastegate shut the turbine makes "
+                f"{(done.point.plenum_pressure - outside) / 1e5:.2f} bar of boost and the engine "
+                f"{made / 1e3:.0f} kW; {power / 1e3:.0f} kW need a smaller turbine "
                 "housing, a freer engine or more speed"
             )
         seen.append((done.point.plenum_pressure, made))
@@ -101,8 +102,9 @@ def for_power(
         step = min(max(step, 0.7 * wanted), 1.4 * wanted)
         new = min(max(step, low), high)
         if new == wanted:
+            tried = "most" if wanted == high else "least"
             raise InputError(
-                f"at {wanted / 1e5:.2f} bar in the manifold, the {'most' if wanted == high else 'least'} tried, "
+                f"at {wanted / 1e5:.2f} bar in the manifold, the {tried} tried, "
                 f"the engine makes {made / 1e3:.0f} kW, not {power / 1e3:.0f} kW"
             )
         wanted = new

@@ -72,7 +72,8 @@ def indicated_work(pressure_ratio: float, internal: float) -> float:
     Isentropic up to the internal pressure ratio, then the outlet's gas flows back into the
     open chamber at constant volume.  A lobe has an internal ratio of 1: PR - 1.  Textbook.
     """
-    return (internal**KAPPA - 1.0) / KAPPA + (pressure_ratio - internal) * internal ** (-1.0 / GAMMA)
+    inside = (internal**KAPPA - 1.0) / KAPPA
+    return float(inside + (pressure_ratio - internal) * internal ** (-1.0 / GAMMA))
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,8 @@ class Displacer:
             raise InputError(f"a blower's displacement is {self.displacement:g}; it must be positive")
         if not 1.0 <= self.internal_ratio < 4.0:
             raise InputError(
-                f"an internal pressure ratio of {self.internal_ratio:g}; it is 1 for lobes and at most some 2 for screws"
+                f"an internal pressure ratio of {self.internal_ratio:g}; it is 1 for lobes and "
+                "at most some 2 for screws"
             )
         if not 0.0 < self.efficiency <= 1.0:
             raise InputError(f"a blower's efficiency is {self.efficiency:g}; it lies in 0..1")
@@ -117,8 +119,8 @@ class Displacer:
     def deliver(self, speed: float, pressure: float, temperature: float, pressure_ratio: float) -> Delivery:
         """See `Machine`.
 
-        Leakage is an isentropic nozzle of the clearances' area from outlet to inlet; what flows back is compressed
-        again, so its work heats the rest.
+        Leakage is an isentropic nozzle of the clearances' area from outlet to inlet; what flows back is
+        compressed again, so its work heats the rest.
         """
         ratio = max(pressure_ratio, 1e-3)
         volume = self.displacement * speed / (2.0 * math.pi)
@@ -137,7 +139,9 @@ class Displacer:
                 lost = area * pressure * ratio / math.sqrt(AIR_CONSTANT * hot)
                 lost *= float(flow_coefficient(1.0 / ratio))
             else:
-                lost = -area * pressure / math.sqrt(AIR_CONSTANT * temperature) * float(flow_coefficient(ratio))
+                lost = (
+                    -area * pressure / math.sqrt(AIR_CONSTANT * temperature) * float(flow_coefficient(ratio))
+                )
             flow = max(swept - lost, _LEAST * swept)
             hot = max(temperature + power / (flow * CP), 0.5 * temperature)
         rise = hot / temperature - 1.0

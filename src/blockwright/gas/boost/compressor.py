@@ -21,7 +21,7 @@ def outlet_temperature(inlet: float, pressure_ratio: float, efficiency: float, k
     kappa : float
         (gamma - 1)/gamma [-].
     """
-    return inlet * (1.0 + (pressure_ratio**kappa - 1.0) / efficiency)
+    return float(inlet * (1.0 + (pressure_ratio**kappa - 1.0) / efficiency))
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,9 @@ class Cooler:
                 "(the charge leaves as cold as what cools it)"
             )
         if not (self.drop >= 0.0 and self.flow > 0.0 and self.medium > 0.0):
-            raise InputError("a cooler's pressure drop must not be negative; its flow and medium are positive")
+            raise InputError(
+                "a cooler's pressure drop must not be negative; its flow and medium are positive"
+            )
 
     def leaves(self, temperature: float) -> float:
         """Temperature behind it [K]."""

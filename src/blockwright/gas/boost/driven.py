@@ -1,4 +1,4 @@
-"""A driven charger set anew between engine cycles: the boost at which it delivers what the engine swallows."""
+"""A driven charger set anew between cycles: the boost at which it delivers what the engine swallows."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class BlowerMatch:
     ----------
     limit : str
         ``"bypass"`` (it holds the wanted boost), ``"machine"`` (all that it delivers), ``"bypass open"`` (it
-        passes no more, the boost is above what is wanted), ``"drive"`` (the drive ratio was found for the boost).
+        passes no more, the boost is above what is wanted), ``"drive"`` (the drive ratio was found for it).
     wanted, plenum_pressure, plenum_temperature, charge_temperature : float
         [Pa], [Pa], of the charge and of the air behind the cooler [K].
     drive_ratio : float
@@ -80,8 +80,8 @@ class BlowerSteering:
     evaporation_share, charge_heating, inlet_drop, inlet_flow : float
         As of `shaft.Turbocharger`.
     control : str
-        ``"bypass"``: a valve lets the air above the wanted boost back to the inlet; ``"drive"``: the drive ratio is
-        found that gives the wanted boost; ``"none"``: the boost follows.
+        ``"bypass"``: a valve lets the air above the wanted boost back to the inlet; ``"drive"``: the drive
+        ratio is found that gives the wanted boost; ``"none"``: the boost follows.
     bypass_area : float
         Effective, wide open [m2].
     drive_efficiency : float
@@ -119,10 +119,8 @@ class BlowerSteering:
         return replace(self, wanted=pressure)
 
     def with_drive(self, ratio: float) -> BlowerSteering:
-        """The same machine on another pulley: a given drive ratio, the boost follows or the bypass holds it."""
-        return replace(
-            self, drive_ratio=ratio, control="bypass" if self.bypass_area > 0.0 else "none"
-        )
+        """The same machine on another pulley: the boost follows, or the bypass holds it."""
+        return replace(self, drive_ratio=ratio, control="bypass" if self.bypass_area > 0.0 else "none")
 
     def first(self, point: OperatingPoint, breathing: Breathing) -> tuple[OperatingPoint, Breathing]:
         """The wanted boost is near enough."""
@@ -136,7 +134,7 @@ class BlowerSteering:
         rise = math.log(match.plenum_pressure / point.plenum_pressure)
         heat = math.log(match.plenum_temperature / point.plenum_temperature)
         work = match.charger_work - point.charger_work
-        # The charger's work is taken from the crank: its change counts over the fuel's heat that the air burns.
+        # The work is taken from the crank: its change counts over the fuel's heat that becomes work.
         fuel = point.gas.heating_value * point.fuel_per_air
         change = max(abs(rise), abs(heat), abs(work) / (0.3 * fuel))
         point = replace(
@@ -208,7 +206,9 @@ class _Trial:
     def __init__(self, steering: BlowerSteering, point: OperatingPoint, seen: Seen) -> None:
         self.steering, self.point, self.seen = steering, point, seen
 
-    def _passes(self, pressure: float, ratio: float, bypass: float) -> tuple[Delivery, float, float, float, float]:
+    def _passes(
+        self, pressure: float, ratio: float, bypass: float
+    ) -> tuple[Delivery, float, float, float, float]:
         """Delivery, air into the engine, bypassed air, air's and charge's temperature."""
         from ..from_build import charge_temperature  # the build's side imports this package
 
@@ -221,16 +221,16 @@ class _Trial:
             through = air + back
             inlet = max(outside - s.inlet_drop * (air / s.inlet_flow) ** 2, 0.5 * outside)
             delivered = pressure + s.cooler.loss(through)
-            delivery = s.machine.deliver(
-                ratio * point.speed, inlet, inlet_temperature, delivered / inlet
-            )
+            delivery = s.machine.deliver(ratio * point.speed, inlet, inlet_temperature, delivered / inlet)
             cooled = s.cooler.leaves(delivery.outlet_temperature)
             if bypass > 0.0 and pressure > inlet:
                 back = bypass * pressure / math.sqrt(AIR_CONSTANT * cooled)
                 back *= float(flow_coefficient(inlet / pressure))
             mixed = s.surroundings.temperature * air + cooled * back
             inlet_temperature = min(mixed / (air + back), 2.0 * s.surroundings.temperature)
-            charge = charge_temperature(cooled, point.fuel, point.lambda_, s.evaporation_share, s.charge_heating)
+            charge = charge_temperature(
+                cooled, point.fuel, point.lambda_, s.evaporation_share, s.charge_heating
+            )
         return delivery, air, back, cooled, charge
 
     def surplus(self, pressure: float, ratio: float, bypass: float) -> float:
@@ -257,5 +257,3 @@ class _Trial:
             charger_work=shaft / air * (1.0 + self.point.vapour),
             tip_limit=s.tip_limit,
         )
-
-

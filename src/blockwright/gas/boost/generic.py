@@ -1,13 +1,13 @@
 r"""A compressor map of our own for a wheel of which nothing but its size is known.
 
 Head in the form of Jensen and Kristensen, psi = (k1 + k2 Phi)/(k3 - Phi), with psi = cp T1 head / (U^2/2)
-and Phi = m / (rho1 pi/4 D^2 U).  The coefficients are not fitted to any make: they follow from where each line
-begins and ends and from the head there, and those from the physics below, so that the family
+and Phi = m / (rho1 pi/4 D^2 U).  The coefficients are not fitted to any make: they follow from where each
+line begins and ends and from the head there, and those from the physics below, so that the family
 means "an ordinary wheel", with the wide spread in models/boost.toml.
 
 * The line ends where the inducer chokes: in a row that turns, m/(rho0 a0 A) =
-  [(2 + (g-1) M1^2)/(g+1)]^((g+1)/(2(g-1))), M1 at the inducer's mean radius (Dixon and Hall, from memory).  At
-  low speed it ends earlier, where no head is left.
+  [(2 + (g-1) M1^2)/(g+1)]^((g+1)/(2(g-1))), M1 at the inducer's mean radius (Dixon and Hall, from memory).
+  At low speed it ends earlier, where no head is left.
 * The line begins at a Phi that grows with the speed: maps narrow upwards.
 * The work follows Euler's line: work/U^2 falls with flow as backswept blades make it; efficiency = head/work.
 

@@ -48,7 +48,9 @@ def along(place: float, first: int, last: int, row: int, table: Array) -> float:
 def hermite(t: float, h: float, y0: float, y1: float, m0: float, m1: float) -> float:
     """Cubic over an interval of width `h` at the share `t` of it, from values and slopes at its ends."""
     s = 1.0 - t
-    return (1.0 + 2.0 * t) * s * s * y0 + t * s * s * h * m0 + t * t * (3.0 - 2.0 * t) * y1 - t * t * s * h * m1
+    return (
+        (1.0 + 2.0 * t) * s * s * y0 + t * s * s * h * m0 + t * t * (3.0 - 2.0 * t) * y1 - t * t * s * h * m1
+    )
 
 
 @kernel
@@ -245,7 +247,7 @@ def widest_flow(head: float, speeds: Array, starts: Ints, table: Array) -> float
 def line_flow(
     speed: float, head: float, speeds: Array, starts: Ints, table: Array
 ) -> tuple[float, float, int]:
-    """Flow and place at a corrected speed against a head, right of the line's top, where flow falls with head.
+    """Flow and place at a corrected speed against a head, right of the line's top.
 
     More head than the line makes: `SURGE`, and the flow falls off steeply.  Less than at its end: `CHOKE`.
     """

@@ -91,8 +91,8 @@ class CompressorMap:
     Notes
     -----
     Corrected flow = m sqrt(T1/T_ref) / (p1/p_ref); corrected speed = N sqrt(T_ref/T1): A61, A62.
-    Along a line, a monotone cubic over the length of its curve; across the lines, a monotone cubic over the speed
-    at equal places along them.  Beyond the lines the fan laws: flow with speed, head with its square.
+    Along a line, a monotone cubic over the length of its curve; across the lines, a monotone cubic over the
+    speed at equal places along them.  Beyond the lines the fan laws: flow with speed, head with its square.
     """
 
     name: str
@@ -113,7 +113,9 @@ class CompressorMap:
 
     def corrected_flow(self, flow: float, pressure: float, temperature: float) -> float:
         """Corrected to the reference state [kg/s] from the flow at an inlet state [kg/s, Pa, K]."""
-        return flow * math.sqrt(temperature / self.reference_temperature) / (pressure / self.reference_pressure)
+        return (
+            flow * math.sqrt(temperature / self.reference_temperature) / (pressure / self.reference_pressure)
+        )
 
     def real_flow(self, corrected: float, pressure: float, temperature: float) -> float:
         """The inverse of `corrected_flow` [kg/s]."""
@@ -143,7 +145,7 @@ class CompressorMap:
         return flow, (1.0 + head) ** (1.0 / KAPPA), efficiency
 
     def against(self, speed: float, pressure_ratio: float) -> tuple[float, float, str]:
-        """Corrected flow [kg/s], place and edge at a corrected speed against a pressure ratio: for a driven wheel."""
+        """Corrected flow [kg/s], place and edge at a corrected speed [rad/s] against a ratio [-]."""
         head = max(pressure_ratio, 1.0) ** KAPPA - 1.0
         flow, place, edge = kernels.line_flow(speed, head, *self.packed)
         return flow, place, self._edge(speed, edge)
@@ -183,7 +185,9 @@ def line_faults(line: SpeedLine) -> Iterator[Fault]:
     rpm = line.speed * 30.0 / math.pi
     where = f"speed line {rpm:.0f} rpm"
     if line.flow.size < 3:
-        yield Fault(where, f"{line.flow.size} points", "give three points at least, from surge to choke", line.line)
+        yield Fault(
+            where, f"{line.flow.size} points", "give three points at least, from surge to choke", line.line
+        )
         return
     rise = np.diff(line.flow)
     if np.any(rise < 0.0):

@@ -1,4 +1,4 @@
-"""Reads a compressor map from our CSV layout, with every fault at once.  ``docs/compressor-map.md`` describes it."""
+"""Reads a compressor map from our CSV layout (``docs/compressor-map.md``), with every fault at once."""
 
 from __future__ import annotations
 
@@ -74,7 +74,9 @@ def read_map(path: Path | str) -> CompressorMap:
         raw = file.read_bytes() if file.stat().st_size <= _LARGEST else b""
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        raise InputError(Fault("compressor map", f"{file.name}: {reason}", "name a file that can be read")) from None
+        raise InputError(
+            Fault("compressor map", f"{file.name}: {reason}", "name a file that can be read")
+        ) from None
     if not raw:
         right = f"give a text of at most {_LARGEST // 1000} kB"
         raise InputError(Fault("compressor map", f"{file.name}: empty or far too large", right))
@@ -238,7 +240,9 @@ def _unit(sheet: _Sheet, key: str, density: float, out: dict[str, float]) -> Non
         elif text == "m/s" and "wheel diameter" in out:
             out[key] = 2.0 / out["wheel diameter"]
         else:
-            sheet.fault(key, repr(text), f"one of {', '.join(_SPEEDS)}, or m/s of the tip with a wheel diameter", line)
+            sheet.fault(
+                key, repr(text), f"one of {', '.join(_SPEEDS)}, or m/s of the tip with a wheel diameter", line
+            )
         return
     volume = scale(text, "flow")
     if text in _MASS_FLOWS:
@@ -248,7 +252,7 @@ def _unit(sheet: _Sheet, key: str, density: float, out: dict[str, float]) -> Non
     else:
         sheet.fault(
             key, repr(text),
-            f"one of {', '.join(_MASS_FLOWS)}, or a volume flow at the reference state such as m^3/s or cfm", line,
+            f"one of {', '.join(_MASS_FLOWS)}, or a volume flow at the reference state: m^3/s or cfm", line,
         )  # fmt: skip
 
 

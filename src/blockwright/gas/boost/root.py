@@ -6,9 +6,17 @@ from collections.abc import Callable
 
 
 def crossing(
-    function: Callable[[float], float], low: float, high: float, f_low: float, f_high: float, close: float = 1e-12
+    function: Callable[[float], float],
+    low: float,
+    high: float,
+    f_low: float,
+    f_high: float,
+    close: float = 1e-12,
 ) -> float:
-    """Where a falling function passes zero, f(low) > 0 > f(high): regula falsi with Anderson and Bjorck's weights.
+    """Where a falling function passes zero, f(low) > 0 > f(high).
+
+    Regula falsi with Anderson and Bjorck's weights; bisection whenever three steps have not halved the
+    distance of the bounds, so that it always ends.
 
     Parameters
     ----------
@@ -19,14 +27,15 @@ def crossing(
         Ends when the value is no larger, or when the bounds or two estimates differ by less than
         this share of `high`.
     """
-    at = low
-    for _ in range(80):
+    at, width, slow = low, high - low, 0
+    while True:
         before = at
         at = high - f_high * (high - low) / (f_high - f_low)
-        if not low < at < high:
-            at = 0.5 * (low + high)
+        if slow >= 3 or not low < at < high:
+            at, slow = 0.5 * (low + high), 0
         value = function(at)
-        if abs(value) <= close or abs(at - before) <= close * abs(high) or high - low <= close * abs(high):
+        bisected = high - low <= close * abs(high) or not low < at < high
+        if abs(value) <= close or abs(at - before) <= close * abs(high) or bisected:
             return at
         if value > 0.0:
             share = 1.0 - value / f_low
@@ -36,4 +45,6 @@ def crossing(
             share = 1.0 - value / f_high
             f_low *= share if share > 0.0 else 0.5
             high, f_high = at, value
-    return at
+        slow += 1
+        if high - low <= 0.5 * width:
+            width, slow = high - low, 0

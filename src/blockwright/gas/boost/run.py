@@ -26,7 +26,7 @@ _LOOSE = 2e-2
 class Run:
     """A settled engine with its charger.
 
-    cycle : Cycle; point, breathing : as settled; seen : Seen; rounds : steering steps; cycles : engine cycles;
+    cycle : Cycle; point, breathing : as settled; seen : Seen; rounds : steering steps; cycles : engine's;
     changes : ndarray, the steering's remaining change after every round [-].
     """
 

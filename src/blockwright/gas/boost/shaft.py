@@ -1,10 +1,11 @@
 r"""The balance of a turbocharger's shaft over an engine cycle, from what the last cycle showed.
 
-The last cycle ran with the present outlet area, back pressure and charge.  What a *trial* charge and wastegate would do is foreseen from it:
+The last cycle ran with the present outlet area, back pressure and charge.  What a *trial* charge and
+wastegate would do is foreseen from it:
 
 * air flow with the density of the charge: m' = m (p'/p)(T/T');
-* the exhaust's temperature and the shape of its pulse stay; its level p' = p_b' + k (p - p_b) moves until the flow
-  through the new area is m'.
+* the exhaust's temperature and the shape of its pulse stay; its level p' = p_b' + k (p - p_b) moves until
+  the flow through the new area is m'.
 
 At the settled state the trial is the present state (k = 1), so that what is foreseen is what was seen:
 the result does not depend on these two statements, only the number of cycles does.
@@ -100,7 +101,7 @@ class Balance:
     speed_ratio : float
         Blade speed over spouting velocity of the mean expansion [-].
     pulse_factor : float
-        Isentropic power of the pulsating gas over that of steady gas with the same mean pressure and flow [-].
+        Isentropic power of the pulsating gas over that of steady gas of the same mean pressure and flow.
     stretch : float
         Of the pulse, 1 when settled [-].
     """
@@ -133,7 +134,9 @@ class Balance:
 class Foreseen:
     """What trials would do, from one seen cycle."""
 
-    def __init__(self, machine: Turbocharger, point: OperatingPoint, breathing: Breathing, seen: Seen) -> None:
+    def __init__(
+        self, machine: Turbocharger, point: OperatingPoint, breathing: Breathing, seen: Seen
+    ) -> None:
         self.machine, self.point, self.seen = machine, point, seen
         self.area = breathing.outlet_area
         self.pressure = np.ascontiguousarray(seen.exhaust_pressure, dtype=np.float64)
@@ -142,7 +145,9 @@ class Foreseen:
         self.gas: Exhaust = exhaust_gas(
             point, float(self.temperature.mean()), float(max(self.pressure.mean(), 1e3))
         )
-        flow, *_ = self._sums(1.0, self.behind, 0.0)
+        flow, _, _, heat, _ = self._sums(1.0, self.behind, 0.0)
+        #: Mean temperature of what flows [K].
+        self.hot = heat / flow if flow > 0.0 else float(self.temperature.mean())
         self.flow = max(float(np.mean(seen.outlet_flow)), 1e-9)
         #: The engine's own outlet law over ours: its gas varies over the cycle.
         self.law = self.flow / max(flow * self.area, 1e-12)
@@ -169,22 +174,29 @@ class Foreseen:
         outside = m.surroundings.pressure
         return max(outside - m.inlet_drop * (air / m.inlet_flow) ** 2, 0.5 * outside)
 
+    def _compressed(self, air: float, delivered: float) -> Compression:
+        """One compressor at an air flow of the engine [kg/s] and a pressure behind the cooler [Pa]."""
+        m, inlet = self.machine, self.inlet(air)
+        ratio = (delivered + m.cooler.loss(air)) / inlet
+        return m.compressor.run(air / m.count, inlet, m.surroundings.temperature, ratio)
+
     def trial(self, delivered: float, plenum: float, gate: float) -> Balance:
-        """Everything at a pressure behind the cooler, a plenum pressure [Pa] and one wastegate's area [m2]."""
+        """Everything at pressures behind the cooler and in the plenum [Pa], and one wastegate's area [m2]."""
         m, point = self.machine, self.point
         charge = point.plenum_temperature
         wet = self.seen.air_flow * (1.0 + point.vapour)
-        stretch, behind, hot = 1.0, self.behind, float(self.temperature.mean())
+        stretch, behind = 1.0, self.behind
         level, exponent = float(self.pressure.mean()), (self.gas.gamma - 1.0) / self.gas.gamma
-        compression: Compression | None = None
+        compression = self._compressed(wet, delivered)
+        # As if the shaft were in balance already, as it is in the end.
+        taken = compression.power * m.count / m.mechanical_efficiency
+        hot = max(self.hot - taken / (self.flow * self.gas.cp), 0.5 * self.hot)
         speed_ratio, scale = m.turbine.best_speed_ratio, 1.0
         swallowing = blade = isentropic = work = cooled = 0.0
         for _ in range(_PASSES):
             scale = plenum / point.plenum_pressure * point.plenum_temperature / charge
             air = wet * scale
-            inlet = self.inlet(air)
-            ratio = (delivered + m.cooler.loss(air)) / inlet
-            compression = m.compressor.run(air / m.count, inlet, m.surroundings.temperature, ratio)
+            compression = self._compressed(air, delivered)
             cooled = m.cooler.leaves(compression.outlet_temperature)
             charge = self.charge(cooled)
             blade = 0.5 * m.turbine.diameter * compression.speed
@@ -194,7 +206,9 @@ class Foreseen:
                 m.back_loss, m.back_diameter,
             )  # fmt: skip
             expansion = max(level / behind, 1.0 + 1e-4)
-            spout = math.sqrt(2.0 * self.gas.cp * float(self.temperature.mean()) * (1.0 - expansion**-exponent))
+            spout = math.sqrt(
+                2.0 * self.gas.cp * float(self.temperature.mean()) * (1.0 - expansion**-exponent)
+            )
             speed_ratio = blade / spout
             swallowing = m.turbine.effective_area(expansion, speed_ratio, self.gas.gamma)
             area = m.count * (swallowing + gate) * self.law
@@ -209,7 +223,6 @@ class Foreseen:
             excess = level - behind
             wanted = (level * step - behind) / max(excess, 1.0) if held else step
             stretch *= min(max(wanted, _STRETCH[0]), _STRETCH[1])
-        assert compression is not None  # one pass at least
         steady = 1.0 - max(level / behind, 1.0 + 1e-9) ** -exponent
         through = self.flow * scale * swallowing / (swallowing + gate)
         return Balance(
@@ -229,6 +242,7 @@ class Foreseen:
             isentropic_power=isentropic,
             compressor_power=compression.power * m.count,
             speed_ratio=speed_ratio,
-            pulse_factor=isentropic / max(through * self.gas.cp * float(self.temperature.mean()) * steady, 1e-9),
+            pulse_factor=isentropic
+            / max(through * self.gas.cp * float(self.temperature.mean()) * steady, 1e-9),
             stretch=stretch,
         )

@@ -39,7 +39,7 @@ class Sizes:
 def air_flow_for(power: float, fuel: str, lambda_: float) -> float:
     """Air flow [kg/s] that a brake power [W] is likely to need: a first guess.
 
-    A brake efficiency (``boost.design_efficiency``) of the fuel that finds oxygen: min(1, 1/lambda) of the stoichiometric.
+    A brake efficiency (``boost.design_efficiency``) of the fuel that finds oxygen.
     """
     gas = working_gas(fuel)
     energy = gas.heating_value / gas.air_fuel_ratio * min(1.0, 1.0 / lambda_)
@@ -47,7 +47,7 @@ def air_flow_for(power: float, fuel: str, lambda_: float) -> float:
 
 
 def compressor_diameter(air_flow: float, pressure_ratio: float) -> float:
-    """Wheel [m] that gives a corrected air flow [kg/s] at a pressure ratio in the middle of the generic map."""
+    """Wheel [m] that gives an air flow [kg/s] at a pressure ratio right of the generic map's middle."""
     tip = math.sqrt(2.0 * CP * REFERENCE_TEMPERATURE * (pressure_ratio**KAPPA - 1.0))
     density = REFERENCE_PRESSURE / (AIR_CONSTANT * REFERENCE_TEMPERATURE)
     return math.sqrt(air_flow / (constant("design_flow") * density * 0.25 * math.pi * max(tip, 200.0)))

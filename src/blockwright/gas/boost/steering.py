@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -50,6 +51,8 @@ class TurboMatch:
         Swing of the shaft's speed within a cycle, over the speed: with the pulse's power as it comes [-].
     back_pressure : float
         Mean pressure before the turbine over the surroundings' [Pa].
+    tip_limit : float
+        Of the compressor's wheel [m/s].
     """
 
     limit: str
@@ -82,7 +85,7 @@ class TurboSteering:
         Plenum pressure wanted, absolute [Pa].
     machine : Turbocharger
     throttled : bool
-        Whether a throttle holds the plenum down to `wanted` when an open wastegate still gives more (part load).
+        Whether a throttle holds the plenum down to `wanted` where an open wastegate gives more (part load).
     """
 
     wanted: float
@@ -115,7 +118,7 @@ class TurboSteering:
         return point, replace(breathing, outlet_area=new[3]), change
 
     def match(self, point: OperatingPoint, breathing: Breathing, seen: Seen) -> TurboMatch:
-        """Figures at a settled state: those that `step` would set, which no longer differ from the present."""
+        """Figures at a settled state: those that `step` would set, which are the present ones."""
         foreseen = Foreseen(self.machine, point, breathing, seen)
         balance, limit = self._balance(foreseen)
         widest = self.machine.wastegate.area
@@ -133,7 +136,7 @@ class TurboSteering:
         )
 
     def first(self, point: OperatingPoint, breathing: Breathing) -> tuple[OperatingPoint, Breathing]:
-        """A near first guess: the balance in steady exhaust of an engine that fills its cylinders with the charge."""
+        """A near first guess: the balance in a guessed exhaust of an engine filled with the charge."""
         m = self.machine
         charge = point.plenum_temperature
         density = self.wanted / (point.gas.constants[9] * charge)
@@ -162,12 +165,12 @@ class TurboSteering:
         kept = m.mechanical_efficiency
         widest = m.wastegate.area
 
-        def surplus(delivered: float, gate: float) -> float:
-            plenum = min(delivered, self.wanted) if self.throttled else delivered
-            return foreseen.trial(delivered, plenum, gate).surplus(kept)
-
         def settled(delivered: float, gate: float) -> Balance:
-            return foreseen.trial(delivered, min(delivered, self.wanted) if self.throttled else delivered, gate)
+            plenum = min(delivered, self.wanted) if self.throttled else delivered
+            return foreseen.trial(delivered, plenum, gate)
+
+        def surplus(delivered: float, gate: float) -> float:
+            return settled(delivered, gate).surplus(kept)
 
         least = self._least(foreseen)
         wanted = max(self.wanted, least)
@@ -176,7 +179,9 @@ class TurboSteering:
             low = surplus(least, 0.0)
             if low <= 0.0:
                 return settled(least, 0.0), NOTHING
-            delivered = _near(lambda p: surplus(p, 0.0), least, wanted, low, shut, foreseen.point.plenum_pressure)
+            delivered = _near(
+                lambda p: surplus(p, 0.0), least, wanted, low, shut, foreseen.point.plenum_pressure
+            )
             return settled(delivered, 0.0), SHUT
         open_ = surplus(wanted, widest) if widest > 0.0 else shut
         if open_ <= 0.0:
@@ -196,11 +201,12 @@ class TurboSteering:
         return _NOTHING * foreseen.inlet(air) - self.machine.cooler.loss(air)
 
 
-def _near(function: object, low: float, high: float, f_low: float, f_high: float, guess: float) -> float:
+def _near(
+    function: Callable[[float], float], low: float, high: float, f_low: float, f_high: float, guess: float
+) -> float:
     """`crossing`, with the bounds drawn in around a guess first."""
-    assert callable(function)
     if low < guess < high:
-        value = float(function(guess))
+        value = function(guess)
         if value == 0.0:
             return guess
         if value > 0.0:

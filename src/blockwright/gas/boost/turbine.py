@@ -52,11 +52,15 @@ class Turbine:
     def __post_init__(self) -> None:
         for name in ("diameter", "throat_area", "discharge", "best_speed_ratio"):
             if not (math.isfinite(getattr(self, name)) and getattr(self, name) > 0.0):
-                raise InputError(f"a turbine's {name.replace('_', ' ')} is {getattr(self, name):g}; it must be positive")
+                raise InputError(
+                    f"a turbine's {name.replace('_', ' ')} is {getattr(self, name):g}; it must be positive"
+                )
         if not 0.0 < self.best_efficiency < 1.0:
             raise InputError(f"a turbine's efficiency is {self.best_efficiency:g}; it lies between 0 and 1")
         if not 0.0 < self.stator_share <= 1.0:
-            raise InputError(f"the housing's share of the expansion is {self.stator_share:g}; it lies in 0..1")
+            raise InputError(
+                f"the housing's share of the expansion is {self.stator_share:g}; it lies in 0..1"
+            )
 
     def effective_area(self, expansion: float, speed_ratio: float, gamma: float) -> float:
         r"""Area of the one isentropic nozzle that passes as much [m2].

@@ -22,9 +22,9 @@ def _bar(pressure: float) -> str:
 def edge_words(edge: str) -> str:
     """One sentence for a point off the map, or ""."""
     return {
-        "surge": "The compressor stands left of its surge line: it would surge here, and its figures are those of the line.",
-        "choke": "The compressor stands right of its map's end: choked; it spins faster than the boost needs, and hot.",
-        "above": "The compressor turns faster than the fastest line of its map: the map's edge. Beyond it the fan laws stand.",
+        "surge": "The compressor stands left of its surge line: it would surge here.",
+        "choke": "The compressor stands right of its map's end: choked, needlessly fast and hot.",
+        "above": "The compressor turns faster than the fastest line of its map: the map's edge.",
         "below": "The compressor turns slower than the slowest line of its map; below it the fan laws stand.",
     }.get(edge, "")
 
@@ -32,7 +32,9 @@ def edge_words(edge: str) -> str:
 def _tip(tip_speed: float, limit: float) -> str:
     if math.isnan(tip_speed) or math.isnan(limit) or tip_speed <= limit:
         return ""
-    return f"Overspeed: the compressor wheel's tip moves at {tip_speed:.0f} m/s, its limit is {limit:.0f} m/s."
+    return (
+        f"Overspeed: the compressor wheel's tip moves at {tip_speed:.0f} m/s, its limit is {limit:.0f} m/s."
+    )
 
 
 def cautions(match: TurboMatch | BlowerMatch) -> tuple[str, ...]:
@@ -78,7 +80,8 @@ def _blower(match: BlowerMatch) -> list[str]:
     out = [edge_words(d.edge), _tip(d.tip_speed, match.tip_limit)]
     if match.limit == BYPASS_OPEN:
         out.append(
-            f"The bypass is wide open and passes no more: the boost stands at {_bar(match.plenum_pressure)} absolute."
+            f"The bypass is wide open and passes no more: {_bar(match.plenum_pressure)} absolute instead of "
+            f"{_bar(match.wanted)}."
         )
     elif match.plenum_pressure < (1.0 - _SHORT) * match.wanted:
         out.append(

@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from .flame import flame_step, ignite
 from .jit import (
     AIR,
     B_HEAT,
@@ -39,13 +40,13 @@ from .jit import (
     R_V_SPARK,
     kernel,
 )  # fmt: skip
-from .flame import flame_step, ignite
-from .flow import flow_function
 from .properties import fill_energy, settle, total_mass
 from .zones import (
     B_CRANKCASE,
     B_KIND,
+    B_KNOCK_LN,
     B_KNOCK_N,
+    B_KNOCK_T,
     B_LEAK,
     B_TABLE,
     FLAME,
@@ -58,23 +59,23 @@ from .zones import (
     SMALLEST,
     UNLIT,
     Z_DP,
+    Z_ENERGY,
     Z_KNOCK,
     Z_KNOCK_ANGLE,
     Z_KNOCK_SHARE,
     Z_LOSS_B,
     Z_LOSS_U,
     Z_OUT,
+    Z_R,
     Z_STATE,
     Z_TB,
     Z_TU,
     Z_VB,
+    Z_W,
     Z_WIDTH,
     Z_X,
-    knock_rate,
-    light,
     solve_one,
     solve_two,
-    split,
     take_lost,
     zone_burned,
     zone_reset,
@@ -91,8 +92,8 @@ Array = NDArray[np.float64]
 WIEBE_A = 5.0
 #: Polytropic exponent of the motored pressure inside Woschni's formula.
 MOTORED_N = 1.32
-#: Ratio of heats of what blows by the rings, for its throat alone.
-LEAK_GAMMA = 1.3
+#: Choked flow function and critical pressure ratio of what blows by the rings (ratio of heats 1.3).
+CHOKED, CRITICAL = 0.6673, 0.5457
 #: Share of what burns after which there is no end gas left that could knock.
 KNOCK_UNTIL = 0.98
 
@@ -127,22 +128,17 @@ def burned_share(angle: float, burn: Array) -> float:
     if z >= 1.0:
         z = 1.0
     if burn[B_KIND] == PROFILE:
-        return profile_share(z, burn)
+        # A cubic through the points, with central slopes.
+        x = z * (PROFILE_POINTS - 1)
+        i = min(int(x), PROFILE_POINTS - 2)
+        f = x - i
+        left, right = burn[B_TABLE + i], burn[B_TABLE + i + 1]
+        step = right - left
+        before = left - burn[B_TABLE + i - 1] if i > 0 else step
+        after = burn[B_TABLE + i + 2] - right if i < PROFILE_POINTS - 2 else step
+        low, high = 0.5 * (before + step), 0.5 * (step + after)
+        return float(left + f * (low + f * (3.0 * step - 2.0 * low - high + f * (low + high - 2.0 * step))))
     return 1.0 - math.exp(-WIEBE_A * z * z * z)
-
-
-@kernel
-def profile_share(place: float, burn: Array) -> float:
-    """Share of a tabulated profile at a place in 0..1: a cubic through the points with central slopes."""
-    x = place * (PROFILE_POINTS - 1)
-    i = min(int(x), PROFILE_POINTS - 2)
-    f = x - i
-    left, right = burn[B_TABLE + i], burn[B_TABLE + i + 1]
-    step = right - left
-    before = left - burn[B_TABLE + i - 1] if i > 0 else step
-    after = burn[B_TABLE + i + 2] - right if i < PROFILE_POINTS - 2 else step
-    low, high = 0.5 * (before + step), 0.5 * (step + after)
-    return float(left + f * (low + f * (3.0 * step - 2.0 * low - high + f * (low + high - 2.0 * step))))
 
 
 @kernel
@@ -219,51 +215,6 @@ def wall_heat(
 
 
 @kernel
-def zone_heat(
-    conductance: float, cold: float, temperature: float, room: float, zone: Array
-) -> tuple[float, float]:
-    """Heat flow to the walls of the unburned and of the burned zone [W].
-
-    Each zone touches the walls in proportion to its volume.  Woschni's formula was fitted to the mean
-    temperature, so the sum is what that gives: both are scaled down by the same factor.
-    """
-    if zone[Z_STATE] == UNLIT:
-        return conductance * temperature - cold, 0.0
-    if zone[Z_STATE] == HOT:
-        return 0.0, conductance * temperature - cold
-    touched = zone[Z_VB] / room
-    of_unburned = (1.0 - touched) * (conductance * zone[Z_TU] - cold)
-    of_burned = touched * (conductance * zone[Z_TB] - cold)
-    both, mean = of_unburned + of_burned, conductance * temperature - cold
-    if both > 0.0:
-        scale = min(max(mean / both, 0.0), 1.0)
-        of_unburned *= scale
-        of_burned *= scale
-    return of_unburned, of_burned
-
-
-@kernel
-def blow_by(
-    y: Array, temperature: float, pressure: float, room: float, dt: float, burn: Array, zone: Array
-) -> float:
-    """Share of the charge that leaks past the rings in a step [-]; taken from the masses, not the energy.
-
-    An orifice to the crankcase that passes both zones' gas in proportion to their masses.
-    """
-    if burn[B_LEAK] <= 0.0 or pressure <= burn[B_CRANKCASE]:
-        return 0.0
-    mass = total_mass(y)
-    speed = math.sqrt(pressure * room / mass)
-    flow = burn[B_LEAK] * pressure / speed * flow_function(burn[B_CRANKCASE] / pressure, LEAK_GAMMA)
-    share = min(flow * dt / mass, 0.1)
-    for k in range(7):
-        moved = share * y[k]
-        zone[Z_OUT + k] += moved
-        y[k] -= moved
-    return share
-
-
-@kernel
 def closed_steps(
     y: Array, temperature: float, pressure: float, angle: float, next_angle: float, steps: int,
     clearance: float, omega: float, geometry: Array, burn: Array, reference: Array, zone: Array,
@@ -271,9 +222,10 @@ def closed_steps(
 ) -> tuple[float, float, float, float]:  # fmt: skip
     """Advance a cylinder with closed valves between two angles [deg in -360..360].
 
-    Changes `y`, `zone` and `reference`; `scratch` is room for 16 figures.  Work is the trapezoid of the
+    Changes `y`, `zone` and `reference`; `scratch` is room for 8 figures.  Work is the trapezoid of the
     pressures at both ends of each step, solved together with them, so that the energy is conserved
-    to rounding; wall heat and flame go on from their rates at the start of the step.
+    to rounding; wall heat and flame go on from their rates at the start of the step.  One long body:
+    every further function would be compiled once more for each of its callers.
 
     Returns
     -------
@@ -282,61 +234,87 @@ def closed_steps(
     piston_speed = 2.0 * geometry[C_CRANK] * omega / math.pi
     width = (next_angle - angle) / steps
     dt = width * (math.pi / 180.0) / omega
-    ash = scratch[8:16]
     work, heat = 0.0, 0.0
     room = volume(angle, clearance, geometry)
     for s in range(steps):
         a = angle + s * width
         b = a + width
+        next_room = volume(b, clearance, geometry)
         at_start = a <= burn[B_START] < b
         if at_start:
-            reference[R_P_SPARK] = pressure
-            reference[R_V_SPARK] = room
+            reference[R_P_SPARK], reference[R_V_SPARK] = pressure, room
+
+        # Heat: each zone touches the walls in proportion to its volume.  Woschni's formula was fitted to
+        # the mean temperature, so the sum is what that gives: both are scaled down by the same factor.
         conductance, cold = wall_terms(
             a, room, clearance, pressure, temperature, 1, piston_speed, geometry, burn, reference
         )
+        loss_u, loss_b = conductance * temperature - cold, 0.0
+        if zone[Z_STATE] == HOT:
+            loss_u, loss_b = 0.0, loss_u
+        elif zone[Z_STATE] == LIT:
+            mean_loss, touched = loss_u, zone[Z_VB] / room
+            loss_u = (1.0 - touched) * (conductance * zone[Z_TU] - cold)
+            loss_b = touched * (conductance * zone[Z_TB] - cold)
+            both = loss_u + loss_b
+            if both > 0.0:
+                scale = min(max(mean_loss / both, 0.0), 1.0)
+                loss_u *= scale
+                loss_b *= scale
         ratio = min(width / zone[Z_WIDTH], 2.0) if zone[Z_WIDTH] > 0.0 else 0.0
-        loss_u, loss_b = zone_heat(conductance, cold, temperature, room, zone)
         out_u = (loss_u + 0.5 * ratio * (loss_u - zone[Z_LOSS_U])) * dt
         out_b = (loss_b + 0.5 * ratio * (loss_b - zone[Z_LOSS_B])) * dt
         zone[Z_LOSS_U], zone[Z_LOSS_B], zone[Z_WIDTH] = loss_u, loss_b, width
-        next_room = volume(b, clearance, geometry)
 
-        leaked = blow_by(y, temperature, pressure, room, dt, burn, zone)
-        mass = total_mass(y)
-        before = zone[Z_X]
+        # Blow-by: an orifice that passes both zones' gas in proportion to their masses.
+        mass, leaked = total_mass(y), 0.0
+        gas_constant = pressure * room / (mass * temperature)
+        if burn[B_LEAK] > 0.0 and pressure > burn[B_CRANKCASE]:
+            flow = CHOKED * burn[B_LEAK] * pressure / math.sqrt(gas_constant * temperature)
+            open_share = (burn[B_CRANKCASE] / pressure - CRITICAL) / (1.0 - CRITICAL)
+            if open_share > 0.0:  # not choked: an ellipse to no flow at equal pressures
+                flow *= math.sqrt(1.0 - open_share * open_share)
+            leaked = min(flow * dt / mass, 0.1)
+            for k in range(7):
+                zone[Z_OUT + k] += leaked * y[k]
+                y[k] -= leaked * y[k]
+            mass *= 1.0 - leaked
+
+        # Burning.
+        before, lights = zone[Z_X], False
+        share = before
+        if burn[B_KIND] != FLAME and b > burn[B_START] and a < burn[B_START] + burn[B_LENGTH]:
+            share = min(max(burn[B_SHARE] * burned_share(b, burn), before), 1.0)
         if zone[Z_STATE] == UNLIT and burn[B_SHARE] > 0.0:
+            lights = at_start if burn[B_KIND] == FLAME else share > SMALLEST
+            if lights:
+                for k in range(7):
+                    zone[Z_W + k] = y[k] / mass
+                lights = zone[Z_W + AIR] + zone[Z_W + FUEL] + zone[Z_W + NITROUS] > 1e-6
+                zone[Z_STATE] = LIT if lights else HOT
+                zone[Z_TU], zone[Z_TB], zone[Z_VB], zone[Z_R] = temperature, 0.0, 0.0, gas_constant
+                zone[Z_ENERGY] = (1.0 - leaked) * y[ENERGY] / mass
+        if zone[Z_STATE] == LIT:
             if burn[B_KIND] == FLAME:
-                if at_start and light_charge(y, leaked, temperature, pressure, zone, frozen, burned, g):
-                    part = dt * (b - burn[B_START]) / width
+                part, carry = dt, ratio
+                if lights:
+                    part, carry = dt * (b - burn[B_START]) / width, 0.0
                     zone[Z_X] = ignite(zone, burn, pressure, room, mass, piston_speed, geometry, g)
-                    zone[Z_X] += flame_step(zone, burn, pressure, room, mass, part, 0.0, geometry)
-            elif b > burn[B_START] and a < burn[B_START] + burn[B_LENGTH]:
-                share = burn[B_SHARE] * burned_share(b, burn)
-                if share > SMALLEST and light_charge(
-                    y, leaked, temperature, pressure, zone, frozen, burned, g
-                ):
-                    zone[Z_X] = min(share, 1.0)
-        elif zone[Z_STATE] == LIT:
-            if burn[B_KIND] == FLAME:
-                zone[Z_X] += flame_step(zone, burn, pressure, room, mass, dt, ratio, geometry)
-            else:
-                zone[Z_X] = min(max(burn[B_SHARE] * burned_share(b, burn), zone[Z_X]), 1.0)
-        if zone[Z_X] > before and zone[Z_STATE] == LIT:
-            turn(y, (zone[Z_X] - before) / (1.0 - before))
+                share = zone[Z_X] + flame_step(zone, burn, pressure, room, mass, part, carry, geometry)
+            zone[Z_X] = share
+            if share > before:
+                turn(y, (share - before) / (1.0 - before))
 
         # What leaks takes its energy along and is pushed out at the mean pressure of the step.
         held = (1.0 - leaked) * y[ENERGY] - out_u - out_b
         old_room = (1.0 - leaked) * room
-        unburned = (1.0 - zone[Z_X]) * mass
-        old_u = zone[Z_TU]
+        unburned, old_u = (1.0 - zone[Z_X]) * mass, zone[Z_TU]
         if zone[Z_STATE] == LIT and unburned < SMALLEST * mass:
             zone[Z_STATE], zone[Z_WIDTH] = HOT, 0.0
         if zone[Z_STATE] == LIT:
-            split(y, zone, unburned, ash)
             taken = out_u / ((1.0 - before) * mass)
             next_p, next_t = solve_two(
-                ash, zone, unburned, taken, held, old_room, next_room, pressure, frozen, burned, g
+                y, scratch, zone, unburned, taken, held, old_room, next_room, pressure, frozen, burned, g
             )
         else:
             next_t, next_p = solve_one(
@@ -345,14 +323,19 @@ def closed_steps(
             zone[Z_DP] = next_p - pressure
             if zone[Z_STATE] == UNLIT:
                 zone[Z_TU] = next_t
-        if burn[B_KNOCK_N] > 0.0 and zone[Z_STATE] != HOT and zone[Z_X] < KNOCK_UNTIL * burn[B_SHARE]:
-            mean_u = 0.5 * (old_u + zone[Z_TU]) if old_u > 0.0 else zone[Z_TU]
-            grown = dt * knock_rate(0.5 * (pressure + next_p), mean_u, burn)
-            if zone[Z_KNOCK] < 1.0 <= zone[Z_KNOCK] + grown:
-                zone[Z_KNOCK_ANGLE] = a + width * (1.0 - zone[Z_KNOCK]) / grown
-                zone[Z_KNOCK_SHARE] = zone[Z_X]
-            zone[Z_KNOCK] += grown
         mean = 0.5 * (pressure + next_p)
+
+        # Knock: share of the ignition delay exp(LN) p^-N exp(T_a/T) that the end gas lives through.
+        if burn[B_KNOCK_N] > 0.0 and zone[Z_STATE] != HOT and zone[Z_X] < KNOCK_UNTIL * burn[B_SHARE]:
+            mean_u = 0.5 * (old_u + zone[Z_TU])
+            lived = dt * math.exp(
+                burn[B_KNOCK_N] * math.log(mean) - burn[B_KNOCK_LN] - burn[B_KNOCK_T] / mean_u
+            )
+            if zone[Z_KNOCK] < 1.0 <= zone[Z_KNOCK] + lived:
+                zone[Z_KNOCK_ANGLE] = a + width * (1.0 - zone[Z_KNOCK]) / lived
+                zone[Z_KNOCK_SHARE] = zone[Z_X]
+            zone[Z_KNOCK] += lived
+
         done = mean * (next_room - room)
         pushed = leaked * (y[ENERGY] + mean * room)
         zone[Z_OUT + ENERGY] += pushed
@@ -361,19 +344,6 @@ def closed_steps(
         heat += out_u + out_b
         temperature, pressure, room = next_t, next_p, next_room
     return temperature, pressure, work, heat
-
-
-@kernel
-def light_charge(
-    y: Array, leaked: float, temperature: float, pressure: float, zone: Array,
-    frozen: Array, burned: Array, g: Array,
-) -> bool:  # fmt: skip
-    """`light` with the energy that is left after a leak, which is taken from `y` only at the step's end."""
-    whole = y[ENERGY]
-    y[ENERGY] = (1.0 - leaked) * whole
-    lit = light(y, temperature, pressure, zone, frozen, burned, g)
-    y[ENERGY] = whole
-    return lit
 
 
 @kernel

@@ -112,18 +112,18 @@ def _motion_rows(
     rho, gamma, dx, widen = all_rho[start:stop], all_gamma[start:stop], all_dx[start:stop], all_widen[start:stop]
     u, p, e = all_u[start - 1 : stop + 1], all_p[start - 1 : stop + 1], all_e[start - 1 : stop + 1]
     half = all_half[start:stop]
-    half_dt = 0.5 * dt
     for j in range(n):
         u_i, p_i, e_i = u[j + 1], p[j + 1], e[j + 1]
         du, dp, de = half_slope(u[j], u_i, u[j + 2]), half_slope(p[j], p_i, p[j + 2]), half_slope(e[j], e_i, e[j + 2])
-        by = half_dt / dx[j]
+        share = dt / (dx[j] * rho[j])
+        by = 0.5 * share * rho[j]
         move = 2.0 * by * u_i
         growth = by * (2.0 * du + u_i * widen[j])
         stiff = p_i * gamma[j]
         kept = 1.0 if p_i - stiff * growth - move * dp - abs(dp) > LEAST * p_i else 0.0
         du, dp, de, growth = kept * du, kept * dp, kept * de, kept * growth
         b, f = kept + kept * move, kept - kept * move
-        mid_u = u_i - 2.0 * by * dp / rho[j]
+        mid_u = u_i - share * dp
         mid_p = p_i - stiff * growth
         mid_e = e_i - (e_i + p_i) * growth
         low_u[j], high_u[j] = mid_u - b * du, mid_u + f * du

@@ -69,22 +69,22 @@ def _state_rows(
         speed = momentum[i] * volume
         inner = energy[i] - 0.5 * momentum[i] * speed
         k0 = (
-            m0 * k0_0 + m1 * k0_1 + m2 * k0_2 + m3 * k0_3 + m4 * k0_4 + m5 * k0_5 + m6 * k0_6
+            (m0 * k0_0 + m1 * k0_1 + m2 * k0_2 + m3 * k0_3) + (m4 * k0_4 + m5 * k0_5 + m6 * k0_6)
         )  # fmt: skip
         k1 = (
-            m0 * k1_0 + m1 * k1_1 + m2 * k1_2 + m3 * k1_3 + m4 * k1_4 + m5 * k1_5 + m6 * k1_6
+            (m0 * k1_0 + m1 * k1_1 + m2 * k1_2 + m3 * k1_3) + (m4 * k1_4 + m5 * k1_5 + m6 * k1_6)
         )  # fmt: skip
         k2 = (
-            m0 * k2_0 + m1 * k2_1 + m2 * k2_2 + m3 * k2_3 + m4 * k2_4 + m5 * k2_5 + m6 * k2_6
+            (m0 * k2_0 + m1 * k2_1 + m2 * k2_2 + m3 * k2_3) + (m4 * k2_4 + m5 * k2_5 + m6 * k2_6)
         )  # fmt: skip
         k3 = (
-            m0 * k3_0 + m1 * k3_1 + m2 * k3_2 + m3 * k3_3 + m4 * k3_4 + m5 * k3_5 + m6 * k3_6
+            (m0 * k3_0 + m1 * k3_1 + m2 * k3_2 + m3 * k3_3) + (m4 * k3_4 + m5 * k3_5 + m6 * k3_6)
         )  # fmt: skip
         k4 = (
-            m0 * k4_0 + m1 * k4_1 + m2 * k4_2 + m3 * k4_3 + m4 * k4_4 + m5 * k4_5 + m6 * k4_6
+            (m0 * k4_0 + m1 * k4_1 + m2 * k4_2 + m3 * k4_3) + (m4 * k4_4 + m5 * k4_5 + m6 * k4_6)
         )  # fmt: skip
         kr = (
-            m0 * kr_0 + m1 * kr_1 + m2 * kr_2 + m3 * kr_3 + m4 * kr_4 + m5 * kr_5 + m6 * kr_6
+            (m0 * kr_0 + m1 * kr_1 + m2 * kr_2 + m3 * kr_3) + (m4 * kr_4 + m5 * kr_5 + m6 * kr_6)
         )  # fmt: skip
         t = 1e-3 * hot[i]
         s = t * t
@@ -100,12 +100,13 @@ def _state_rows(
             3.0 * k2 + LOW_SQUARE * low * to_low * to_low * (3.0 * LOW_SQUARE - s)
             + HIGH_SQUARE * high * to_high * to_high * (3.0 * HIGH_SQUARE - s)
         )  # fmt: skip
-        # `bend` is half the second derivative.
-        step = value * slope / (slope * slope - value * bend)
-        new, floor = t - step, 0.25 * t
+        # `bend` is half the second derivative.  The heat capacity after the step, slope - 2 bend (t - new), is
+        # written so that its division does not wait for the other.
+        wide = slope * slope - value * bend
+        new, floor = t - value * slope / wide, 0.25 * t
         new = new if new > floor else floor
-        slope -= 2.0 * bend * (t - new)
-        ratio = 1.0 + 1e3 * kr / slope
+        after, floor = slope * wide - 2.0 * bend * value * slope, 0.3 * slope * wide
+        ratio = 1.0 + 1e3 * kr * wide / (after if after > floor else floor)
         pressure = 1e3 * kr * new
         hot[i] = 1e3 * new
         rho[i] = density

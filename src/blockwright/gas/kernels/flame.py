@@ -1,4 +1,4 @@
-"""The turbulent flame: a sphere from the plug cut by the chamber, entrainment and burning behind the front."""
+"""The turbulent flame: a sphere from the plug cut by the chamber, entraining gas that burns behind it."""
 
 from __future__ import annotations
 
@@ -68,50 +68,46 @@ LEAST_RESIDUAL = 0.1
 
 
 @kernel
-def front(radius: float, bore_radius: float, offset: float, height: float) -> tuple[float, float]:
-    """Volume inside a spherical front [m3] and area of the front [m2], cut by a disc-shaped chamber.
+def front(
+    inside: float, guess: float, bore_radius: float, offset: float, height: float
+) -> tuple[float, float]:
+    """Radius [m] and area [m2] of a spherical front around a volume [m3], cut by a disc-shaped chamber.
 
     The centre lies in the flat roof, `offset` from the bore's axis; the piston is a plane `height`
     below.  At each depth z the sphere is a circle, s^2 = r^2 - z^2, of which the bore leaves a lens;
-    V is the integral of the lens over z, and A = dV/dr.  Exact where the circle is whole or covers
-    the bore; between, eight Gauss points after a substitution that takes away the roots at both ends.
+    the volume is the integral of the lens over z, and the area is dV/dr.  Exact where the circle is
+    whole or covers the bore; between, eight Gauss points after a substitution that takes away
+    the roots at both ends.  Newton's method from the radius `guess`, which may be far.
     """
-    top = min(height, radius)
-    near, far = bore_radius - offset, bore_radius + offset
-    z_far = min(math.sqrt(max(radius * radius - far * far, 0.0)), top)
-    z_near = min(math.sqrt(max(radius * radius - near * near, 0.0)), top)
-    inside = math.pi * bore_radius * bore_radius * z_far
-    inside += math.pi * (radius * radius * (top - z_near) - (top**3 - z_near**3) / 3.0)
-    area = 2.0 * math.pi * radius * (top - z_near)
-    span = z_near - z_far
-    if span > 0.0 and offset > 0.0:
-        for k in range(8):
-            q = _NODES[k]
-            z = z_far + span * q * q * (3.0 - 2.0 * q)
-            weight = span * _WEIGHTS[k] * 6.0 * q * (1.0 - q)
-            s2 = radius * radius - z * z
-            s = math.sqrt(s2)
-            c = (s2 + offset * offset - bore_radius * bore_radius) / (2.0 * s * offset)
-            d = (bore_radius * bore_radius + offset * offset - s2) / (2.0 * bore_radius * offset)
-            c, d = min(max(c, -1.0), 1.0), min(max(d, -1.0), 1.0)
-            arc = math.acos(c)
-            lens = s2 * arc + bore_radius * bore_radius * math.acos(d)
-            lens -= s * offset * math.sqrt(1.0 - c * c)
-            inside += weight * lens
-            area += weight * 2.0 * radius * arc
-    return inside, area
-
-
-@kernel
-def front_of_volume(
-    inside: float, guess: float, bore_radius: float, offset: float, height: float
-) -> tuple[float, float]:
-    """Radius [m] and area [m2] of the front around a volume, by Newton's method from a near radius."""
     most = math.sqrt((bore_radius + offset) ** 2 + height * height)
+    near, far = bore_radius - offset, bore_radius + offset
     radius, area = min(guess, most), 0.0
     low, high = 0.0, most
-    for _ in range(30):
-        found, area = front(radius, bore_radius, offset, height)
+    for _ in range(40):
+        top = min(height, radius)
+        z_far = min(math.sqrt(max(radius * radius - far * far, 0.0)), top)
+        z_near = min(math.sqrt(max(radius * radius - near * near, 0.0)), top)
+        found = math.pi * bore_radius * bore_radius * z_far
+        found += math.pi * (top - z_near) * (
+            radius * radius - (top * top + top * z_near + z_near * z_near) / 3.0
+        )
+        area = 2.0 * math.pi * radius * (top - z_near)
+        span = z_near - z_far
+        if span > 0.0 and offset > 0.0:
+            for k in range(8):
+                q = _NODES[k]
+                z = z_far + span * q * q * (3.0 - 2.0 * q)
+                weight = span * _WEIGHTS[k] * 6.0 * q * (1.0 - q)
+                s2 = radius * radius - z * z
+                s = math.sqrt(s2)
+                c = (s2 + offset * offset - bore_radius * bore_radius) / (2.0 * s * offset)
+                d = (bore_radius * bore_radius + offset * offset - s2) / (2.0 * bore_radius * offset)
+                c, d = min(max(c, -1.0), 1.0), min(max(d, -1.0), 1.0)
+                arc = math.acos(c)
+                lens = s2 * arc + bore_radius * bore_radius * math.acos(d)
+                lens -= s * offset * math.sqrt(1.0 - c * c)
+                found += weight * lens
+                area += weight * 2.0 * radius * arc
         off = inside - found
         if abs(off) < 1e-6 * inside:
             break
@@ -126,11 +122,15 @@ def front_of_volume(
 
 
 @kernel
-def set_laminar(zone: Array, burn: Array, g: Array) -> None:
-    """Note the laminar speed at the reference state and its exponents for the charge in a zone's state.
+def ignite(
+    zone: Array, burn: Array, pressure: float, room: float, mass: float, piston_speed: float,
+    geometry: Array, g: Array,
+) -> float:  # fmt: skip
+    """Start the flame: a hemisphere of burned gas at the plug.  Returns the share of the mass it holds.
 
-    Parabola: S0 = s0 + s1 (phi - s2)^2, alpha and beta linear in phi - 1.
-    Bell: S0 = s0 phi^s1 exp(-s2 (phi - 1.075)^2), beta = beta0 over or times the root of phi.
+    Notes the laminar speed at its reference state and its exponents for this charge.  Parabola: S0 = s0 +
+    s1 (phi - s2)^2, alpha and beta linear in phi - 1.  Bell: S0 = s0 phi^s1 exp(-s2 (phi - 1.075)^2), beta =
+    beta0 over (phi >= 1) or times the root of phi.
     """
     w = zone[Z_W : Z_W + 8]
     air = w[AIR] + g[G_AIR_OF_NITROUS] * w[NITROUS]
@@ -148,15 +148,6 @@ def set_laminar(zone: Array, burn: Array, g: Array) -> None:
         zone[Z_BETA] = burn[F_BETA0] / root if phi >= 1.0 else burn[F_BETA0] * root
     residual = w[BURNED_AIR] + w[BURNED_FUEL] + w[BURNED_NITROUS]
     zone[Z_SPEED] = burn[F_SPEED] * speed * max(1.0 - burn[F_RESIDUAL] * residual, LEAST_RESIDUAL)
-
-
-@kernel
-def ignite(
-    zone: Array, burn: Array, pressure: float, room: float, mass: float, piston_speed: float,
-    geometry: Array, g: Array,
-) -> float:  # fmt: skip
-    """Start the flame: a hemisphere of burned gas at the plug.  Returns the share of the mass it holds."""
-    set_laminar(zone, burn, g)
     density = pressure / (zone[Z_R] * zone[Z_TU])
     zone[Z_DENSITY], zone[Z_INTENSITY] = density, burn[F_TURBULENCE] * piston_speed
     zone[Z_SCALE] = burn[F_SCALE] * room / geometry[C_AREA]
@@ -164,17 +155,6 @@ def ignite(
     zone[Z_VB] = 2.0 / 3.0 * math.pi * burn[F_KERNEL] ** 3
     zone[Z_SOURCE], zone[Z_LAMINAR] = -1.0, 0.0
     return min(zone[Z_VB] * density / KERNEL_EXPANSION / mass, 0.01 * burn[B_SHARE])
-
-
-@kernel
-def laminar_speed(pressure: float, temperature: float, zone: Array, burn: Array) -> float:
-    """S_L = S0 (T/T0)^alpha (p/p0)^beta [m/s], with what `set_laminar` noted."""
-    return float(
-        zone[Z_SPEED]
-        * math.exp(
-            zone[Z_ALPHA] * math.log(temperature / burn[F_T0]) + zone[Z_BETA] * math.log(pressure / burn[F_P0])
-        )
-    )
 
 
 @kernel
@@ -193,7 +173,9 @@ def flame_step(
     if left <= 1e-9:
         return 0.0
     density = pressure / (zone[Z_R] * zone[Z_TU])
-    speed = laminar_speed(pressure, zone[Z_TU], zone, burn)
+    speed = zone[Z_SPEED] * math.exp(
+        zone[Z_ALPHA] * math.log(zone[Z_TU] / burn[F_T0]) + zone[Z_BETA] * math.log(pressure / burn[F_P0])
+    )
     stretch = (density / zone[Z_DENSITY]) ** (1.0 / 3.0)
     intensity, scale = zone[Z_INTENSITY] * stretch, zone[Z_SCALE] / stretch
     viscosity = 3.3e-7 * zone[Z_TU] ** 0.7 / density
@@ -204,10 +186,10 @@ def flame_step(
     area = 0.0
     if zone[Z_MU] < left:
         bore_radius = math.sqrt(geometry[C_AREA] / math.pi)
-        zone[Z_RADIUS], area = front_of_volume(
+        zone[Z_RADIUS], area = front(
             min(inside, reach), zone[Z_RADIUS], bore_radius, burn[F_OFFSET], reach / geometry[C_AREA]
         )
-    grown = 1.0 - math.exp(-zone[Z_AGE])
+    grown = 1.0
     laminar = density * area * speed / mass
     source = density * area * intensity * grown / mass
     mean_laminar, mean_source = laminar, source

@@ -1,4 +1,4 @@
-"""Burned and unburned gas of a shut cylinder at one pressure: what is kept of them, and how a step is solved."""
+"""Burned and unburned gas of a shut cylinder at one pressure: their state, and how a step is solved."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from .jit import AIR, ENERGY, FUEL, NITROUS, VAPOUR, kernel
-from .properties import mixture, total_mass
+from .jit import AIR, FUEL, NITROUS, kernel
+from .properties import mixture
 
 Array = NDArray[np.float64]
 
@@ -64,25 +64,6 @@ def take_lost(zone: Array, row: Array) -> None:
 
 
 @kernel
-def light(
-    y: Array, temperature: float, pressure: float, zone: Array, frozen: Array, burned: Array, g: Array
-) -> bool:
-    """Note the charge as it is when it is lit; False (and one hot zone) when there is nothing to burn."""
-    mass = total_mass(y)
-    w = zone[Z_W : Z_W + 8]
-    for k in range(7):
-        w[k] = y[k] / mass
-    if w[AIR] + w[FUEL] + w[NITROUS] < 1e-6:
-        zone[Z_STATE] = HOT
-        return False
-    _, gas_constant, _, _ = mixture(w, temperature, math.log(pressure), frozen, burned, g)
-    zone[Z_STATE], zone[Z_TU], zone[Z_TB] = LIT, temperature, 0.0
-    zone[Z_ENERGY], zone[Z_R], zone[Z_VB] = y[ENERGY] / mass, gas_constant, 0.0
-    zone[Z_LOSS_B] = 0.0
-    return True
-
-
-@kernel
 def solve_one(
     y: Array, energy: float, old_room: float, room: float, temperature: float, pressure: float,
     frozen: Array, burned: Array, g: Array,
@@ -109,8 +90,8 @@ def solve_one(
 
 @kernel
 def solve_two(
-    ash: Array, zone: Array, unburned: float, taken: float, energy: float, old_room: float, room: float,
-    pressure: float, frozen: Array, burned: Array, g: Array,
+    y: Array, ash: Array, zone: Array, unburned: float, taken: float, energy: float, old_room: float,
+    room: float, pressure: float, frozen: Array, burned: Array, g: Array,
 ) -> tuple[float, float]:  # fmt: skip
     """Common pressure and mean temperature of two zones after a step; brings the zone state up to it.
 
@@ -124,8 +105,8 @@ def solve_two(
 
     Parameters
     ----------
-    ash : ndarray, shape (8,)
-        Masses of the burned zone [kg].
+    y, ash : ndarray, shape (8,)
+        Masses of all after the burning of the step; room for those of the burned zone [kg].
     unburned : float
         Mass of the unburned zone after the step [kg].
     taken : float
@@ -136,6 +117,9 @@ def solve_two(
         Volume before and after [m3], pressure before [Pa].
     """
     w = zone[Z_W : Z_W + 8]
+    for k in range(7):
+        ash[k] = max(y[k] - unburned * w[k], 0.0)
+    ash[AIR], ash[FUEL], ash[NITROUS] = 0.0, 0.0, 0.0
     gas_u, volume_0 = zone[Z_R], zone[Z_R] * zone[Z_TU] / pressure
     base, growth = zone[Z_ENERGY] - taken, room - old_room
     p = pressure + min(max(zone[Z_DP], -0.2 * pressure), 0.2 * pressure)
@@ -172,18 +156,3 @@ def solve_two(
     zone[Z_TU], zone[Z_TB], zone[Z_VB] = t_u, t_b, gas_b * t_b / p
     zone[Z_DP] = p - pressure
     return p, p * room / (unburned * gas_u + gas_b)
-
-
-@kernel
-def split(y: Array, zone: Array, unburned: float, ash: Array) -> None:
-    """Fill `ash` with the masses of the burned zone: all but `unburned` kilograms of the charge as it was."""
-    for k in range(7):
-        rest = y[k] - unburned * zone[Z_W + k]
-        ash[k] = rest if rest > 0.0 else 0.0
-    ash[AIR], ash[FUEL], ash[NITROUS] = 0.0, 0.0, 0.0
-
-
-@kernel
-def knock_rate(pressure: float, temperature: float, burn: Array) -> float:
-    """Rate of the knock integral 1/tau [1/s], tau = exp(LN) p^-N exp(T_a/T)."""
-    return math.exp(burn[B_KNOCK_N] * math.log(pressure) - burn[B_KNOCK_LN] - burn[B_KNOCK_T] / temperature)

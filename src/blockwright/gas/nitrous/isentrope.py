@@ -64,7 +64,9 @@ def homogeneous(inlet: Inlet, back_pressure: Array) -> tuple[Array, Array]:
     dry = np.sqrt(2.0 * density * np.maximum(press - np.maximum(p2, start), 0.0))
     end = saturation_temperature(np.clip(p2, coldest_pressure(), start))[..., None]
     flux = _along(end, end, h1, s1, places=1)[1][..., 0]
-    return np.where(p2 < critical, best, np.where(p2 < start, flux, dry)), critical
+    # The parabola leaves the maximum uncertain by 1e-5; the flow must not rise with the pressure.
+    ended = np.minimum(np.where(p2 < start, flux, dry), best)
+    return np.where(p2 < critical, best, ended), critical
 
 
 def _along(t1: Array, t2: Array, h1: Array, s1: Array, places: int = _PLACES) -> tuple[Array, Array]:

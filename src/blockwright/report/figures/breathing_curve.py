@@ -37,9 +37,9 @@ def filling(curve: Curve) -> svg.Figure | None:
             Panel("brake mean pressure", lambda p: p.bmep, "s1"),
             Panel("volumetric efficiency", lambda p: p.volumetric_efficiency, "s2", from_zero=False),
         ),
-        "Mean pressure is torque without the engine's size, so it compares engines. Filling is counted on the "
-        "charge in the plenum: what boost brings stands in the mean pressure, not there. Look for the speed at "
-        "which the two part: from there on friction and pumping take what filling gives.",
+        "Mean pressure is torque without the engine's size, so it compares engines. Filling is counted on "
+        "the charge in the plenum: what boost brings stands in the mean pressure, not there. Look for the "
+        "speed at which the two part: from there on friction and pumping take what filling gives.",
         (
             ("brake mean pressure", lambda p: p.bmep),
             ("indicated", lambda p: p.imep),

@@ -14,7 +14,7 @@ from .. import svg, words
 from ..curve_units import CurveUnits
 from .pipes_layout import Placed, Side, group_of_first, lay, width_of
 
-_WIDTH, _EDGE, _TOP = 980.0, 44.0, 56.0
+_WIDTH, _EDGE, _TOP = 980.0, 44.0, 24.0
 #: Diameters are drawn so many times as large as lengths, the least that shows the thinnest pipe.
 _STRETCHES = (1, 2, 3, 4, 5)
 _THINNEST, _TALLEST = 14.0, 74.0
@@ -57,25 +57,26 @@ def pipes(network: Network, units: CurveUnits, cylinder: Cylinder) -> svg.Figure
     units : CurveUnits
     cylinder : Cylinder
     """
-    ends = [place for duct in (*network.ducts, *network.orifices) for place in (duct.start, duct.end)]
+    joined: list[Duct | Orifice] = [*network.ducts, *network.orifices]
+    ends = [place for part in joined for place in (part.start, part.end)]
     numbers = sorted({found[0] + 1 for place in ends if (found := valves_of(place)) is not None})
     group = group_of_first(network, numbers)
     if not group:
         return None
     sides = {name: lay(network, name, group) for name in ("intake", "exhaust")}
     scale, stretch = _scale(sides, cylinder, len(group))
-    letters = _letters(sides)
+    entries = _entries(sides, units)
     parts = [
-        *(_volumes(sides[name], name, scale, units) for name in sides),
+        *(_volumes(sides[name], name, scale) for name in sides),
         *(_joints(sides[name], name, scale) for name in sides),
         *(_part(p, name, scale) for name in sides for p in sides[name].placed),
         *(_middle(row, number, cylinder, scale) for row, number in enumerate(group)),
         *(_air(sides[name], name, scale) for name in sides),
     ]
     bottom = scale.y(len(group) - 1) + 0.5 * scale.pitch
-    parts += [_chain(sides[name], name, scale, letters, bottom + 26.0, units) for name in sides]
+    parts.append(_chain(entries, scale, bottom + 26.0, units))
     parts.append(_ruler(scale, units, bottom + 62.0))
-    legend, height = _legend(letters, units, bottom + 104.0)
+    legend, height = _legend(entries, bottom + 104.0)
     drawn = {p.part.name for side in sides.values() for p in side.placed}
     told = f"Cylinders {', '.join(map(str, group))}" if len(group) > 1 else f"Cylinder {group[0]}"
     return svg.Figure(
@@ -99,8 +100,9 @@ def _caption(told: str, stretch: int, network: Network, drawn: set[str]) -> str:
     beside = f" Not drawn: {', '.join(left)}." if left else ""
     return (
         f"{told}: every length from valve to open end is true to one scale, every diameter {times} on it. "
-        "Upright strokes are joints without a length; a vessel is as wide as a cube of its volume. Compare the "
-        f"lengths of the primaries: a pipe that is longer than its neighbours is tuned to another speed.{beside}"
+        "Upright strokes are joints without a length; a vessel is as wide as a cube of its volume. Compare "
+        "the primaries: one that is longer than its neighbours is tuned to another speed."
+        f"{beside}"
     )
 
 
@@ -110,7 +112,7 @@ def _twin(name: str, drawn: set[str]) -> bool:
 
 
 def _stem(name: str) -> str:
-    return re.sub(r"\s+(\d+|[A-Z])$", "", name)
+    return re.sub(r"\s+(\d+|[A-Z]\d*)$", "", name)
 
 
 def _widest(part: Duct | Orifice) -> float:
@@ -122,20 +124,15 @@ def _widest(part: Duct | Orifice) -> float:
 def _scale(sides: dict[str, Side], cylinder: Cylinder, rows: int) -> tuple[_Scale, int]:
     total = sides["intake"].length + sides["exhaust"].length + cylinder.bore
     along = (_WIDTH - 2.0 * _EDGE) / total
-    own = [_widest(p.part) for side in sides.values() for p in side.placed if len(p.serves) == 1]
-    every = [
-        float(p.part.diameter.min())
-        for side in sides.values()
-        for p in side.placed
-        if isinstance(p.part, Duct)
-    ]
-    thinnest = min(every, default=cylinder.intake_valve)
-    tall = max([*own, cylinder.bore])
+    every = [p for side in sides.values() for p in side.placed]
+    alone = [_widest(p.part) for p in every if len(p.serves) == 1]
+    shared = [_widest(p.part) for p in every if len(p.serves) > 1]
+    thin = [float(p.part.diameter.min()) for p in every if isinstance(p.part, Duct)]
+    thinnest, tall = min(thin, default=cylinder.intake_valve), max([*alone, cylinder.bore])
     stretch = next((s for s in _STRETCHES if s * along * thinnest >= _THINNEST), _STRETCHES[-1])
     while stretch > 1 and stretch * along * tall > _TALLEST:
         stretch -= 1
     across = stretch * along
-    shared = [_widest(p.part) for side in sides.values() for p in side.placed if len(p.serves) > 1]
     pitch = max(across * tall + 14.0, (across * max(shared, default=0.0) + 14.0) / rows, 40.0)
     left = _EDGE + sides["intake"].length * along
     return _Scale(left, left + cylinder.bore * along, along, across, pitch), stretch
@@ -166,21 +163,16 @@ def _part(placed: Placed, side: str, scale: _Scale) -> Markup:
     )  # fmt: skip
 
 
-def _volumes(side: Side, name: str, scale: _Scale, units: CurveUnits) -> Markup:
+def _volumes(side: Side, name: str, scale: _Scale) -> Markup:
     """Vessels: as wide as a cube of the volume, as high as the rows they serve."""
     made = []
     for volume in side.volumes:
         rows = side.rows[volume.name]
         near, far = side.reach[volume.name], side.reach[volume.name] + width_of(volume)
-        top, low = scale.y(min(rows)) - 0.5 * scale.pitch + 4.0, scale.y(max(rows)) + 0.5 * scale.pitch - 4.0
+        top = scale.y(min(rows)) - 0.5 * scale.pitch + 4.0
+        low = scale.y(max(rows)) + 0.5 * scale.pitch - 4.0
         x0, x1 = sorted((scale.x(name, near), scale.x(name, far)))
         made.append(svg.rect(x0, top, x1 - x0, low - top, "iron part"))
-        shown = words.quantity(units.quantity(volume.volume, "m3"))
-        middle = 0.5 * (x0 + x1)
-        made += [
-            svg.text(volume.name, middle, top - 22.0, "place plate", "middle"),
-            svg.text(shown, middle, top - 6.0, "place plate", "middle"),
-        ]
     return svg.group(*made)
 
 
@@ -193,7 +185,7 @@ def _joints(side: Side, name: str, scale: _Scale) -> Markup:
         y, end = scale.y(p.row), p.at + p.length
         if at - end > 1e-6:
             made.append(svg.line(scale.x(name, end), y, scale.x(name, at), y, "link"))
-    for place, rows in side.rows.items():
+    for place in side.rows:
         feeding = [p for p in side.placed if p.outer == place]
         leaving = [p.row for p in side.placed if p.inner == place]
         if place in vessels or len(feeding) < 2 or not leaving:
@@ -234,34 +226,44 @@ def _air(side: Side, name: str, scale: _Scale) -> Markup:
     return svg.group(*made)
 
 
-def _letters(sides: dict[str, Side]) -> dict[str, list[Placed]]:
-    """Parts that are alike under one letter, from the intake's mouth to the tail."""
-    order = [
-        *sorted(sides["intake"].placed, key=lambda p: -p.at),
-        *sorted(sides["exhaust"].placed, key=lambda p: p.at),
-    ]
-    by_stem: dict[str, list[Placed]] = {}
-    for p in order:
-        by_stem.setdefault(_stem(p.part.name), []).append(p)
-    return {chr(ord("A") + k): found for k, found in enumerate(by_stem.values())}
+@dataclass(frozen=True)
+class _Entry:
+    """What one letter stands for: parts that are alike; way from the valves to where the longest lies [m]."""
+
+    letter: str
+    side: str
+    begin: float
+    end: float
+    words: str
 
 
-def _chain(side: Side, name: str, scale: _Scale, letters: dict[str, list[Placed]], y: float,
-           units: CurveUnits) -> Markup:  # fmt: skip
+def _entries(sides: dict[str, Side], units: CurveUnits) -> list[_Entry]:
+    """Parts and vessels from the intake's mouth to the last open end, those that are alike together."""
+    found: list[tuple[str, float, float, str]] = []
+    for name, side in sides.items():
+        alike: dict[str, list[Placed]] = {}
+        for p in side.placed:
+            alike.setdefault(_stem(p.part.name), []).append(p)
+        for parts in alike.values():
+            longest = max(parts, key=lambda p: p.at + p.length)
+            found.append((name, longest.at, longest.at + longest.length, _described(parts, units)))
+        for v in side.volumes:
+            at = side.reach[v.name]
+            shown = words.quantity(units.quantity(v.volume, "m3"))
+            found.append((name, at, at + width_of(v), f"{v.name}: {shown}"))
+    found.sort(key=lambda item: -item[1] if item[0] == "intake" else item[1] + 1e3)
+    return [_Entry(chr(ord("A") + k), *item) for k, item in enumerate(found)]
+
+
+def _chain(entries: Sequence[_Entry], scale: _Scale, y: float, units: CurveUnits) -> Markup:
     """Dimension line under the picture: the longest way through, letter and length of each part."""
     made = []
-    for letter, found in letters.items():
-        here = [p for p in found if p in side.placed]
-        if not here:
-            continue
-        longest = max(here, key=lambda p: p.at + p.length)
-        x0, x1 = sorted((scale.x(name, longest.at), scale.x(name, longest.at + longest.length)))
+    for e in entries:
+        x0, x1 = sorted((scale.x(e.side, e.begin), scale.x(e.side, e.end)))
         made += [svg.line(x, y - 6.0, x, y + 6.0, "fine") for x in (x0, x1)]
         made.append(svg.line(x0, y, x1, y, "fine"))
-        label = letter
-        if isinstance(longest.part, Duct):
-            full = f"{letter}  {words.quantity(units.quantity(longest.length, 'm'))}"
-            label = full if svg.width_of(full, 14.0) < x1 - x0 else letter
+        full = f"{e.letter}  {words.quantity(units.quantity(e.end - e.begin, 'm'))}"
+        label = full if " long" in e.words and svg.width_of(full, 15.0) < x1 - x0 else e.letter
         made.append(svg.text(label, 0.5 * (x0 + x1), y + 20.0, "strong", "middle"))
     return svg.group(*made)
 
@@ -279,18 +281,15 @@ def _ruler(scale: _Scale, units: CurveUnits, y: float) -> Markup:
     )  # fmt: skip
 
 
-def _legend(letters: dict[str, list[Placed]], units: CurveUnits, top: float) -> tuple[Markup, float]:
+def _legend(entries: Sequence[_Entry], top: float) -> tuple[Markup, float]:
     """What each letter is, in two columns; the height it ends at."""
-    half = (len(letters) + 1) // 2
+    half = (len(entries) + 1) // 2
+    room = 0.5 * _WIDTH - _EDGE - 26.0
     made = []
-    for k, (letter, found) in enumerate(letters.items()):
+    for k, e in enumerate(entries):
         x = _EDGE if k < half else 0.5 * _WIDTH + 10.0
-        y = top + _LEGEND_LINE * (k % half if half else 0)
-        room = 0.5 * _WIDTH - _EDGE - 30.0
-        made += [
-            svg.text(letter, x, y, "strong"),
-            svg.text(svg.fit(_described(found, units), room, 14.0), x + 22.0, y),
-        ]
+        y = top + _LEGEND_LINE * (k % half)
+        made += [svg.text(e.letter, x, y, "strong"), svg.text(svg.fit(e.words, room, 14.0), x + 22.0, y)]
     return svg.group(*made), top + _LEGEND_LINE * half
 
 
@@ -302,8 +301,8 @@ def _described(found: Sequence[Placed], units: CurveUnits) -> str:
         return f"{name}: opening, effective {size} across"
     lengths = _span([d.length for d in ducts], units)
     diameters = _span([float(x) for d in ducts for x in d.diameter], units)
-    many = f", {len(ducts)} drawn" if len(ducts) > 1 else ""
-    return f"{name}: {lengths} long, {diameters} across{many}"
+    many = f" ({len(ducts)})" if len(ducts) > 1 else ""
+    return f"{name}{many}: {lengths} long, {diameters} across"
 
 
 def _span(values: Sequence[float], units: CurveUnits) -> str:

@@ -66,7 +66,7 @@ def width_of(volume: Volume) -> float:
 
 
 def _edges(network: Network, side: str) -> list[Duct | Orifice]:
-    """Parts of one side: ducts say so; an opening belongs where it touches its side's air, volume or valve."""
+    """Parts of one side: a duct says so; an opening belongs to the exhaust where it touches that."""
     exhaust = {v.name for v in network.volumes if v.side == "exhaust"}
     ducts: list[Duct | Orifice] = [d for d in network.ducts if d.side == side]
 

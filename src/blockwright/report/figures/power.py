@@ -28,9 +28,9 @@ def power(curve: Curve) -> svg.Figure | None:
             curve.points,
             panels,
             ((curve.wanted_speed.value, "target speed"),),
-        ),  # fmt: skip
-        caption="Full load, at the crank's end, uncorrected: what the block feels. The shaded band holds nine in "
-        "ten of what the inputs leave open. Look at torque first: where it falls, the engine no longer "
+        ),
+        caption="Full load, at the crank's end, uncorrected: what the block feels. The shaded band holds nine "
+        "in ten of what the inputs leave open. Look at torque first: where it falls, the engine no longer "
         "fills; where power still rises at the right edge, the speed was set too low.",
         reading=words.quantity(best.value),
         reading_words=f"best power, at {words.quantity(best.speed)}",
