@@ -11,7 +11,7 @@ from pathlib import Path
 from blockwright import judge, load
 from blockwright.build import docs, schema
 from blockwright.build.catalogue import page
-from blockwright.report import contract
+from blockwright.report import contract, curve_document
 from blockwright.report.text import judge_text
 
 ROOT = Path(__file__).parents[1]
@@ -41,6 +41,7 @@ def main() -> None:
     (ROOT / "docs/build-file.md").write_text(docs.docs_text(), encoding="utf-8")
     schema.write(ROOT / "docs/build-file.schema.json")
     contract.write_schema(ROOT / "docs/verdict.schema.json")
+    curve_document.write_schema(ROOT / "docs/curve.schema.json")
     (ROOT / "docs/catalogue.md").write_text(page.markdown(), encoding="utf-8")
     path = ROOT / "README.md"
     path.write_text(readme(path.read_text(encoding="utf-8"), excerpt()), encoding="utf-8")

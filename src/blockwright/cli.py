@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import gc
 import json
+import math
 import os
 import sys
 from collections.abc import Sequence
@@ -251,7 +252,7 @@ def _quantity(option: str, text: str, dimension: str, unit: str) -> float:
 
 def _speeds(args: argparse.Namespace, build: Build) -> list[float] | None:
     """The speeds that were asked for [rad/s]; None for the usual ones."""
-    from .gas.curve import even_speeds, usual_speeds
+    from .gas.curve import SPEED_RANGE, even_speeds, usual_speeds
 
     if (args.first, args.last, args.step) == (None, None, None):
         return None
@@ -262,6 +263,10 @@ def _speeds(args: argparse.Namespace, build: Build) -> list[float] | None:
         for option, text in texts.items()
         if text is not None
     }
+    for option in given.keys() - {"--step"}:
+        if not SPEED_RANGE[0] <= given[option] <= SPEED_RANGE[1]:
+            low, high = (round(speed * 30.0 / math.pi) for speed in SPEED_RANGE)
+            raise InputError(Fault(option, texts[option], f"give a speed from {low} to {high} rpm"))
     first, last = given.get("--from", usual[0]), given.get("--to", usual[-1])
     if last < first:
         side = "--to" if "--to" in given else "--from"

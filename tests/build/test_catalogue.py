@@ -63,6 +63,7 @@ FIELDS = {
         "o_c": "1",
         "n_c": "1",
         "molar_mass": "kg/mol",
+        "vapour_pressure": "Pa",
         "viscosity": "Pa s",
         "flame_factor": "1",
     },

@@ -43,7 +43,7 @@ def test_displacement_is_what_the_name_says(builds: dict[str, Build], name: str,
     assert swept(build) * build.count("layout.cylinders") * 1e3 == pytest.approx(litres, rel=0.01)
 
 
-@pytest.mark.parametrize("name", (*DEMOS, *SYSTEMS))
+@pytest.mark.parametrize("name", [*DEMOS, *SYSTEMS])
 def test_marked_invented(builds: dict[str, Build], name: str) -> None:
     assert builds[name].invented
     head = (EXAMPLES / f"{name}.toml").read_text(encoding="utf-8").splitlines()[0]
@@ -127,7 +127,7 @@ def test_figures_carry_their_gauge_and_spread(builds: dict[str, Build], name: st
     assert all(value.u > 0.0 for value in measured)
 
 
-@pytest.mark.parametrize("name", (*DEMOS, *SYSTEMS))
+@pytest.mark.parametrize("name", [*DEMOS, *SYSTEMS])
 def test_main_bore_holds_the_journal_and_its_shells(builds: dict[str, Build], name: str) -> None:
     """Shells of 1.5 to 3 mm and a clearance of .0008 to .0015 of the journal are usual (common practice)."""
     build = builds[name]
@@ -137,7 +137,7 @@ def test_main_bore_holds_the_journal_and_its_shells(builds: dict[str, Build], na
     assert inner > 0.5 * build.si("casting.main_bore")
 
 
-@pytest.mark.parametrize("name", (*DEMOS, *SYSTEMS))
+@pytest.mark.parametrize("name", [*DEMOS, *SYSTEMS])
 def test_power_wanted_is_within_reach(builds: dict[str, Build], name: str) -> None:
     """Mean effective pressure at the target: 10-16 bar breathing freely, 14-28 bar charged."""
     build = builds[name]
@@ -166,7 +166,7 @@ def test_systems_are_what_their_heads_say(builds: dict[str, Build]) -> None:
     assert builds["turbo_four"].file("turbo.compressor_map").is_file()
 
 
-@pytest.mark.parametrize("name", (*DEMOS, *SYSTEMS))
+@pytest.mark.parametrize("name", [*DEMOS, *SYSTEMS])
 def test_duty_shares_add_up(builds: dict[str, Build], name: str) -> None:
     shares = builds[name].array("duty.points", "share")
     assert shares.sum() == pytest.approx(1.0, abs=1e-12)

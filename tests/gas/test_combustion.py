@@ -9,7 +9,15 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from blockwright.gas import combustion
-from blockwright.gas.kernels.cylinder import burn_step, burned_share
+from blockwright.gas.kernels.cylinder import NB, burn_step, burned_share
+
+
+def law(start: float, length: float, share: float) -> np.ndarray:
+    """A packed Wiebe law."""
+    row = np.zeros(NB)
+    row[:4] = start, length, share, 1.0
+    return row
+
 
 ANGLES, LENGTHS = st.floats(-40.0, 30.0), st.floats(8.0, 100.0)
 
@@ -27,12 +35,12 @@ def test_window_holds_the_angles_it_was_made_from(ca10, length):
 @given(ANGLES, LENGTHS, st.floats(-90.0, 120.0))
 def test_kernel_and_formula_agree(ca10, length, angle):
     start, total = combustion.wiebe_window(ca10, length)
-    burn = np.array([float(start), float(total), 1.0, 1.0])
+    burn = law(float(start), float(total), 1.0)
     assert_allclose(burned_share(angle, burn), combustion.wiebe(angle, start, total), atol=1e-12)
 
 
 def test_steps_of_any_width_burn_the_same_share():
-    burn = np.array([-20.0, 60.0, 0.97, 1.0])
+    burn = law(-20.0, 60.0, 0.97)
     left = []
     for steps in (1, 7, 200):
         y = np.array([1e-3, 7e-5, 1e-4, 0.0, 5e-5, 3e-6, 0.0, 123.0])

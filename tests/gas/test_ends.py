@@ -129,7 +129,7 @@ def check(s):
     assert_allclose(u, wave(s, face), atol=1e-6 * s.a)
     mach = -u / math.sqrt(s.gamma * heat)
     assert mach <= 1.0 + 1e-7
-    if s.share > 1.0 - 1e-6:
+    if s.share > 1.0 - 1e-7:
         if mach < 1.0 - 1e-6:
             assert_allclose(face, s.p0, rtol=2e-6)
             return "out, plain"
@@ -152,9 +152,8 @@ def test_laws_hold_at_random_states_and_every_branch_is_met():
     for s in random_states(20_000, 7):
         name = check(s)
         met[name] = met.get(name, 0) + 1
-    assert set(met) == {
-        "still", "slow", "in", "in, sonic face", "out", "out, plain", "out, plain, sonic", "out, all carried away",
-    }  # fmt: skip
+    ways = {"still", "slow", "in", "in, sonic face", "out", "out, plain", "out, plain, sonic"}
+    assert set(met) == ways | {"out, all carried away"}
     assert min(met.values()) > 50, met
 
 
@@ -179,7 +178,7 @@ def test_the_guess_changes_nothing(s, guess):
 @settings(max_examples=300, deadline=None)
 @given(states(), st.floats(1.0, 1.5), st.floats(0.0, 200.0))
 def test_more_pressure_outside_or_more_speed_inside_never_means_less_flow_in(s, more, faster):
-    mass, force, _, face, _ = s.flow()
+    mass, _, _, face, _ = s.flow()
     small = 1e-7 * (abs(mass) + 1e-3 * s.rho * s.a * AREA)
     assert s.flow(p0=s.p0 * more)[0] >= mass - small
     assert s.flow(p0=s.p0 * more)[3] >= face * (1.0 - 1e-7)
@@ -195,15 +194,11 @@ def test_a_wider_opening_never_passes_less(s, part):
 
 
 def jumps(s, count, name, low, high):
-    """Largest change of mass and force between neighbours when one quantity is swept, over their range."""
-    at = (
-        np.exp(np.linspace(math.log(low), math.log(high), count))
-        if low > 0
-        else np.linspace(low, high, count)
-    )
-    found = np.array([s.flow(**{name: float(x)})[:4] for x in at])
-    found[:, 2] *= found[:, 0]  # the power
-    return np.abs(np.diff(found, axis=0)).max(axis=0) / np.ptp(found, axis=0)
+    """Largest change of mass, force and power between neighbours of a sweep, over the range of each."""
+    spaced = np.geomspace if low > 0.0 else np.linspace
+    found = np.array([s.flow(**{name: float(x)})[:3] for x in spaced(low, high, count)])
+    found[:, 2] *= found[:, 0]
+    return np.abs(np.diff(found, axis=0)).max(axis=0) / np.maximum(np.ptp(found, axis=0), 1e-9)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -211,7 +206,10 @@ def jumps(s, count, name, low, high):
     ("name", "low", "high"), [("p0", 1e2, 1e8), ("u", -1500.0, 1500.0), ("share", 0.0, 1.0)]
 )
 def test_nothing_jumps_between_branches(seed, name, low, high):
-    """Four times as fine a sweep has steps a quarter as large (half, where a root's slope is infinite)."""
+    """Four times as fine a sweep has steps a quarter as large (half, where a root's slope is infinite).
+
+    The face's own pressure may jump: where a shock stands in it, both sides carry the same fluxes.
+    """
     rng = np.random.default_rng(seed)
     s = State(
         float(rng.choice([-900.0, -200.0, 0.0, 300.0])), 1.3e5, float(rng.uniform(250, 1800)), 287.0, 1.33,
@@ -235,7 +233,7 @@ def test_a_wall_is_a_contact_at_rest(u, gamma):
 
 
 def test_sound_is_reflected_upside_down_by_the_open_end_and_upright_by_a_wall():
-    """A weak wave of pressure d that arrives: the open end leaves p0 and 2 d/(rho a) out, the wall p0 + 2 d."""
+    """A weak wave of pressure d that arrives: the open end lets 2 d/(rho a) out, the wall has p0 + 2 d."""
     rest = State(0.0, 1e5, 300.0, 287.0, 1.4, 1e5, 300.0, 287.0, 1.4, 1.0)
     d = 1.0
     arriving = rest.flow(p=1e5 + d, u=-d / (rest.rho * rest.a))

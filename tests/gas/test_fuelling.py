@@ -100,7 +100,7 @@ def test_line_drop_rises_with_the_flow_through_the_change_of_regime():
 
 
 def test_jets_for_altitude_and_alcohol():
-    """Thin air runs rich on the same jet, by the root of the densities; methanol needs more than twice the jet."""
+    """Thin air runs rich on one jet, by the root of the densities; methanol needs a jet twice as large."""
     thin = float(jet_area_ratio(1.0, 1.0, 0.8))
     assert_allclose(thin, np.sqrt(0.8))
     methanol = float(jet_area_ratio((1 / 6.47) / (1 / 14.4), 796.0 / 745.0, 1.0))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from numpy.testing import assert_allclose
 
 from blockwright.build import catalogue
 from blockwright.errors import InputError, OutsideValidity
+from blockwright.gas.flame_speed import laminar
 from blockwright.gas.fuels import FUELS, TABLE_OF, accuracy, provenance, working_gas
 from blockwright.gas.kernels.properties import fill_energy, mixture, settle
 from tests.gas.engines import point
@@ -70,6 +72,14 @@ def test_flame_sets_are_those_the_flame_knows():
         assert 0.5 < row.si("flame_factor") < 1.5
 
 
+def test_flame_sets_agree_with_the_flame_model():
+    """The row the flame model holds for a fuel is that of the set the catalogue names."""
+    of_set = {"petrol": "petrol-95", "methanol": "methanol", "ethanol": "ethanol"}
+    for name in SOLD:
+        named = laminar(of_set[catalogue.row("fuel", name).text("flame")])
+        assert replace(laminar(name), doubtful=False) == named
+
+
 @pytest.mark.parametrize(("name", "richest"), [("methanol", 0.5), ("nitro-50", 0.42), ("nitro-90", 0.36)])
 def test_rich_running_of_alcohol_and_nitro_is_inside_the_table(name, richest):
     point(fuel=name, lambda_=richest)
@@ -78,7 +88,7 @@ def test_rich_running_of_alcohol_and_nitro_is_inside_the_table(name, richest):
 
 
 def test_a_fuel_without_table_is_refused_by_name():
-    with pytest.raises(InputError, match="'kerosene'.*petrol-98"):
+    with pytest.raises(InputError, match=r"'kerosene'.*petrol-98"):
         working_gas("kerosene")
 
 

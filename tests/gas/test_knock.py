@@ -211,7 +211,7 @@ def test_burst_share_against_integration_in_time(own, damping):
 
 
 def test_burst_share_refuses_nonsense():
-    with pytest.raises(InputError, match="damping 1.2"):
+    with pytest.raises(InputError, match=r"damping 1\.2"):
         burst_share(5500.0, 1000.0, 1.2, 1e-3)
 
 

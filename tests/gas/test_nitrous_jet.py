@@ -131,6 +131,13 @@ def test_fuel_jet_against_the_manifold() -> None:
     assert_allclose(boosted[1] / fuel, np.sqrt(0.5))  # but it does to the fuel: leaner
 
 
+def test_feed_between_its_steps_is_the_flow() -> None:
+    line = Line(8e-3, 4.5, 3.0)
+    feed = JetFeed(liquid(ROOM), Jet(1.6e-3, 2), line)
+    for back in (4e4, 0.973e5, 1.011e5, 2.4877e5):
+        assert_allclose(feed.at(back)[0], through(liquid(ROOM), feed.jet, back, line)[0], rtol=1e-4)
+
+
 def test_refuses_what_cannot_be() -> None:
     with pytest.raises(OutsideValidity, match=r"36\.4 C there is no liquid"):
         liquid(312.0)

@@ -7,6 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from blockwright.errors import InputError
+from blockwright.gas import solve
+from blockwright.gas.exhaust_heat import chamber_coefficient, exhaust_reading, exhaust_valve
 from blockwright.gas.valve_heat import (
     ExhaustValve,
     balance_temperature,
@@ -16,6 +18,7 @@ from blockwright.gas.valve_heat import (
     thermocouple_temperature,
     time_average_temperature,
 )
+from tests.gas.engines import engine, point
 
 PULSE = np.where(np.arange(720) < 60, 1.0, 0.02)
 HOT = np.where(np.arange(720) < 60, 1300.0, 900.0)
@@ -91,3 +94,42 @@ def test_nonsense_valves_are_refused():
         exhaust_valve_temperature(
             ExhaustValve(0.040, 0.0018), np.ones(4), np.ones(4), np.ones(4), np.ones(4), open_share=1.0
         )
+
+
+@pytest.fixture(scope="module")
+def lumped():
+    """A settled cycle of an invented engine without pipes."""
+    return solve(engine(), point(6000.0))
+
+
+def test_readings_of_a_cycle(lumped):
+    reading = exhaust_reading(lumped, 0, 1.5e-3)
+    assert reading.place == "collector"
+    assert lumped.exhaust_temperature.min() < reading.mass_average < lumped.exhaust_temperature.max()
+    assert abs(reading.thermocouple - reading.mass_average) < 60.0
+    assert_allclose(reading.time_average, lumped.exhaust_temperature.mean())
+
+
+def test_chamber_coefficient_gives_the_heat_that_the_cycle_gave(lumped):
+    """The heat of the whole cycle, summed again in numpy from pressure, temperature and walls: 3 %."""
+    b, at = lumped.breathing, lumped.point
+    own = np.where(lumped.angle > 360.0, lumped.angle - 720.0, lumped.angle)
+    area = 0.25 * np.pi * b.bore**2
+    liner = np.pi * b.bore * ((b.volume(own) - b.clearance_volume) / area + b.liner_top)
+    walls = b.walls
+    t = lumped.temperature[0]
+    flux = (
+        b.head_area * area * (t - walls.head)
+        + b.piston_area * area * (t - walls.piston)
+        + liner * (t - walls.liner)
+    )
+    heat = (chamber_coefficient(lumped, 0) * flux).sum() * np.radians(1.0) / at.speed
+    assert_allclose(heat * at.heat_factor, lumped.wall_heat[0], rtol=0.03)
+
+
+def test_exhaust_valve_of_a_cycle(lumped):
+    found = exhaust_valve(lumped, 0, ExhaustValve(0.0406, 0.0018), 1, 0.008)
+    assert found.temperature + 2.0 * found.u > 920.0
+    assert found.temperature - 2.0 * found.u < 1070.0
+    assert found.from_chamber > 0.0
+    assert found.from_port > 0.0

@@ -1,4 +1,4 @@
-"""Three pipes that meet, in steady flow: constant ratio of heats, first order, written for the tests alone."""
+"""Three pipes that meet, in steady flow: constant ratio of heats, first order, for the tests alone."""
 
 from __future__ import annotations
 

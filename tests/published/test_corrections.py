@@ -95,13 +95,9 @@ def test_four_standards_on_a_warm_damp_day():
     J607 1.088 (computed by the list's author from the same formulas)."""
     air = Air(98e3, at(30.0), 0.6)
     assert_allclose(air.dry, 95.45e3, atol=15.0)
-    for name, expected in (
-        ("sae-j1349", 1.054),
-        ("iso-1585", 1.055),
-        ("din-70020", 1.051),
-        ("sae-j607", 1.088),
-    ):
-        assert_allclose(STANDARDS[name].of(air), expected, atol=0.6e-3)
+    expected = {"sae-j1349": 1.054, "iso-1585": 1.055, "din-70020": 1.051, "sae-j607": 1.088}
+    for name, factor in expected.items():
+        assert_allclose(STANDARDS[name].of(air), factor, atol=0.6e-3)
 
 
 def test_saturation_pressure_at_thirty_degrees():

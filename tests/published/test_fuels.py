@@ -44,15 +44,20 @@ def test_flame_temperature_of_vapours(fuel, expected):
 
 @pytest.mark.parametrize(
     ("fuel", "expected", "within"),
-    [("iso-octane", 2263.0, 8.0), ("ethanol", 2195.0, 8.0), ("methanol", 2150.0, 8.0), ("petrol-95", 2270.0, 15.0)],
-)  # fmt: skip
+    [
+        ("iso-octane", 2263.0, 8.0),
+        ("ethanol", 2195.0, 8.0),
+        ("methanol", 2150.0, 8.0),
+        ("petrol-95", 2270.0, 15.0),
+    ],
+)
 def test_flame_temperature_of_liquids(fuel, expected, within):
     """Table 7: from the liquid, phi 1; computed with Cantera there (petrol "about")."""
     assert_allclose(flame_temperature(fuel, 1.0, liquid=True), expected, atol=within)
 
 
 def test_nitro_flame_is_hotter_and_hardly_cools_when_rich():
-    """Table 7: pure nitromethane 2543 K at phi 1 and 2610 K at phi 2, approximate.  Ninety percent lies below."""
+    """Table 7: pure nitromethane 2543 K at phi 1 and 2610 K at phi 2, approximate; ours lies below."""
     lean, rich = (flame_temperature("nitro-90", phi, liquid=True) for phi in (1.0, 2.0))
     assert 2440.0 < lean < 2543.0
     assert 2440.0 < rich < 2610.0
@@ -98,7 +103,7 @@ def test_nitromethane_behind_the_blends(blend):
 
 
 def test_energy_per_air():
-    """A26: 2.93, 3.08, 2.98 MJ per kg of air; nitromethane 6.2, so the blend with a tenth methanol just below."""
+    """A26: 2.93, 3.08, 2.98 MJ per kg of air; nitromethane 6.2, nitro-90 just below."""
     for fuel, expected in (("iso-octane", 2.93), ("methanol", 3.08), ("ethanol", 2.98)):
         gas = working_gas(fuel)
         assert_allclose(gas.heating_value / gas.air_fuel_ratio / 1e6, expected, rtol=0.01)
@@ -128,7 +133,7 @@ def test_formation_enthalpy_of_nitromethane_is_doubtful_and_inside_the_tables():
 
 
 def test_e85_by_volume():
-    """A50: 85 % ethanol (0.789 kg/l) in petrol (0.745): mass share 0.857, air 9.80; ours has petrol with oxygen."""
+    """A50: 85 % ethanol (0.789 kg/l) in petrol (0.745): air 9.80; our petrol holds some oxygen."""
     gas = working_gas("e85")
     assert_allclose(gas.air_fuel_ratio, 9.80, rtol=5e-3)
 
@@ -156,7 +161,7 @@ def test_government_fuel_tables(fuel, heating, latent):
 
 @pytest.mark.parametrize(("ron", "share", "blended"), [(91.0, 0.25, 95.4)])
 def test_octane_of_blends_is_linear_in_moles(ron, share, blended):
-    """A51: 25 mol% ethanol (RON about 108.5) in RON 91 gives about 95.4 (Anderson et al. 2012, from memory)."""
+    """A51: 25 mol% ethanol (RON about 108.5) in RON 91 gives about 95.4 (Anderson 2012, from memory)."""
     ethanol = catalogue.row("fuel", "ethanol")
     mixed = (1.0 - share) * ron + share * ethanol.si("ron")
     assert abs(mixed - blended) < share * ethanol.u("ron")

@@ -66,15 +66,15 @@ def test_ten_kelvin_is_about_a_degree():
 
 
 def test_a_ratio_of_compression_in_octane_numbers():
-    """Common practice, no source: a ratio asks 3 to 5 octane numbers.  Ours asks 6, half as much more at most."""
+    """Common practice, no source: a ratio asks 3 to 5 octane numbers.  Ours asks 6."""
     assert 3.0 < need(ratio=11.5) - need(ratio=10.5) < 7.5
 
 
 def test_boost_asks_more_retard_than_the_trades_rule():
     """Common practice, no source: 8 to 15 deg a bar.  Ours 21 to 24 at one charge temperature and octane.
 
-    The delay goes with p^-1.7 and nothing else moves here.  In an engine the residual gas falls and the octane
-    index rises with boost (K falls by 0.4: 4 octane numbers, 3 deg); the rest is not explained: docs/limits.md.
+    The delay goes with p^-1.7 and nothing else moves here.  In an engine the residual gas falls and the
+    octane index rises with boost (K falls by 0.4: 4 octane numbers, 3 deg); the rest is not explained.
     """
     per_bar = limit() - limit(pressure=2e5)
     assert 8.0 < per_bar < 30.0

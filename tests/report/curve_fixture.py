@@ -125,73 +125,30 @@ def unknown_knock(made: Curve) -> Curve:
     return replace(made, points=points)
 
 
-def _array(*values: float) -> Any:
-    return np.array(values, dtype=float)
+def _pipe(name: str, start: str, end: str, way: list[float], across: list[float], side: Any) -> Duct:
+    return Duct(name, start, end, np.array(way, dtype=float), np.array(across), 500.0, side=side)
 
 
 def network(cylinders: int = 4, pairs: bool = False, crossover: bool = False) -> Network:
     """Invented pipes: runners from one plenum, primaries into one collector (by pairs first), a tail."""
-    ducts, joints = [], []
+    ducts, joints = [], [Junction("merge")]
     for c in range(1, cylinders + 1):
-        runner = _array(0.0, 0.02, 0.28)
+        valve = f"cylinder {c}"
         ducts.append(
-            Duct(
-                f"intake runner {c}",
-                "plenum",
-                f"cylinder {c} intake",
-                runner,
-                _array(0.06, 0.05, 0.045),
-                320.0,
+            _pipe(
+                f"intake runner {c}", "plenum", f"{valve} intake",
+                [0, 0.02, 0.28], [0.06, 0.05, 0.045], "intake",
             )
-        )
+        )  # fmt: skip
         end = "merge" if not pairs else f"pair {'A' if c in (1, cylinders) else 'B'}"
-        length = 0.70 + 0.02 * c
-        ducts.append(
-            Duct(
-                f"primary {c}",
-                f"cylinder {c} exhaust",
-                end,
-                _array(0.0, length),
-                _array(0.044, 0.044),
-                700.0,
-                side="exhaust",
-            )
-        )
-    if pairs:
-        for name in "AB":
-            joints.append(Junction(f"pair {name}"))
-            ducts.append(
-                Duct(
-                    f"secondary {name}",
-                    f"pair {name}",
-                    "merge",
-                    _array(0.0, 0.4),
-                    _array(0.05, 0.05),
-                    700.0,
-                    side="exhaust",
-                )
-            )
-    joints.append(Junction("merge"))
-    ducts.append(
-        Duct(
-            "tail",
-            "merge",
-            "open air",
-            _array(0.0, 0.1, 1.2),
-            _array(0.08, 0.07, 0.07),
-            600.0,
-            side="exhaust",
-        )
-    )
+        way = [0, 0.70 + 0.02 * c]
+        ducts.append(_pipe(f"primary {c}", f"{valve} exhaust", end, way, [0.044, 0.044], "exhaust"))
+    for name in "AB" if pairs else "":
+        joints.append(Junction(f"pair {name}"))
+        ducts.append(_pipe(f"secondary {name}", f"pair {name}", "merge", [0, 0.4], [0.05, 0.05], "exhaust"))
+    ducts.append(_pipe("tail", "merge", "open air", [0, 0.1, 1.2], [0.08, 0.07, 0.07], "exhaust"))
     if crossover:
-        ducts.append(
-            Duct("balance", "merge", "merge 2", _array(0.0, 0.3), _array(0.05, 0.05), 600.0, side="exhaust")
-        )
+        ducts.append(_pipe("balance", "merge", "merge 2", [0, 0.3], [0.05, 0.05], "exhaust"))
         joints.append(Junction("merge 2"))
-    area = 0.25 * math.pi * 0.07**2
-    return Network(
-        tuple(ducts),
-        (Volume("plenum", 0.004),),
-        tuple(joints),
-        (Orifice("throttle", "intake air", "plenum", area),),
-    )
+    throttle = Orifice("throttle", "intake air", "plenum", 0.25 * math.pi * 0.07**2)
+    return Network(tuple(ducts), (Volume("plenum", 0.004),), tuple(joints), (throttle,))

@@ -94,12 +94,11 @@ def groups(d: Draft) -> Iterator[Fault]:
         right = f"name each of the cylinders 1 to {cylinders} in one secondary; a lone one as [4]"
         yield Fault(path, _written(pairs), right)
         return
-    for pair in pairs:
-        if not any(set(pair) <= set(group) for group in found):
-            right = (
-                f"cylinders {', '.join(map(str, pair))} are in different exhaust.groups: {_written(found)}"
-            )
-            yield Fault(path, _written(pairs), right)
+    astray = [pair for pair in pairs if not any(set(pair) <= set(group) for group in found)]
+    if astray:
+        lost = ", ".join(map(str, astray[0]))
+        right = f"cylinders {lost} are in different exhaust.groups: {_written(found)}"
+        yield Fault(path, _written(pairs), right)
 
 
 def secondaries(d: Draft) -> Iterator[Fault]:

@@ -44,6 +44,17 @@ class ClosedCycles:
     knock_angle: Array
     start: Array
 
+    @property
+    def peak_pressure(self) -> Array:
+        """Largest pressure, by the parabola through the highest degree and its neighbours, shape (B,) [Pa]."""
+        order = np.concatenate([np.arange(540, 720), np.arange(0, 180)])
+        p = np.where(np.isfinite(self.pressure), self.pressure, 0.0)[:, order]
+        at = np.clip(p.argmax(axis=1), 1, order.size - 2)
+        row = np.arange(len(p))
+        left, top, right = p[row, at - 1], p[row, at], p[row, at + 1]
+        bend = np.minimum(left - 2.0 * top + right, -1e-9)
+        return np.asarray(top - (right - left) ** 2 / (8.0 * bend))
+
     def burn_angles(self) -> Array:
         """Angles of 2, 10, 50 and 90 % of what burned, shape (B, 4) [deg]."""
         found = [burn_summary(x, float(s)) for x, s in zip(self.burned_share, self.start, strict=True)]
@@ -64,6 +75,8 @@ def closed(
     spark: Given = None,
     turbulence: Given = None,
     flame_speed: Given = None,
+    burn_up: Given = None,
+    length_scale: Given = None,
     leak: Given = None,
     steps: int = 2,
 ) -> Array:
@@ -78,8 +91,9 @@ def closed(
         Gives the fuel, the burn law, and whatever is not given below.
     speed, compression_ratio, ca10, burn_10_90, heat_factor, combustion_efficiency : array_like
         Shape (B,) or scalar; [rad/s], [-], [deg], [deg], [-], [-].
-    spark, turbulence, flame_speed : array_like
-        Of the flame law: [deg after TDC], factors on the turbulence and on the laminar speed [-].
+    spark, turbulence, flame_speed, burn_up, length_scale : array_like
+        Of the flame law: [deg after TDC], factors on the turbulence, the laminar speed, the burning time
+        and the turbulence's length [-].
     leak : array_like
         Effective leak area past the rings [m2].
     steps : int
@@ -93,7 +107,8 @@ def closed(
     return closed_details(
         breathing, trapped, point, speed=speed, compression_ratio=compression_ratio, ca10=ca10,
         burn_10_90=burn_10_90, heat_factor=heat_factor, combustion_efficiency=combustion_efficiency,
-        spark=spark, turbulence=turbulence, flame_speed=flame_speed, leak=leak, steps=steps,
+        spark=spark, turbulence=turbulence, flame_speed=flame_speed, burn_up=burn_up, length_scale=length_scale,
+        leak=leak, steps=steps,
     ).pressure  # fmt: skip
 
 
@@ -111,6 +126,8 @@ def closed_details(
     spark: Given = None,
     turbulence: Given = None,
     flame_speed: Given = None,
+    burn_up: Given = None,
+    length_scale: Given = None,
     leak: Given = None,
     steps: int = 2,
 ) -> ClosedCycles:
@@ -121,7 +138,7 @@ def closed_details(
     given: dict[str, Given] = {
         "ca10": ca10, "burn_10_90": burn_10_90, "heat_factor": heat_factor,
         "combustion_efficiency": combustion_efficiency, "spark": spark, "turbulence": turbulence,
-        "flame_speed": flame_speed, "leak": leak,
+        "flame_speed": flame_speed, "burn_up": burn_up, "length_scale": length_scale, "leak": leak,
     }  # fmt: skip
     state = {
         "temperature": trapped.temperature,

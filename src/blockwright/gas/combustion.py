@@ -160,7 +160,8 @@ def burn_rows(breathing: Breathing, point: OperatingPoint, changes: Mapping[str,
         The engine and how it runs; `point.law` and `point.profile` choose the law.
     changes : mapping of ndarray, shape (B,)
         Instead of the point's own: ``ca10``, ``burn_10_90``, ``combustion_efficiency``, ``heat_factor``,
-        ``spark``, ``turbulence``, ``flame_speed`` (factor on the laminar speed), ``leak`` [m2].
+        ``spark``, ``turbulence``, ``leak`` [m2], and factors ``flame_speed`` on the laminar speed,
+        ``burn_up`` and ``length_scale`` on the flame's constants.
     """
     from .kernels import flame as f
     from .kernels import zones as z
@@ -185,6 +186,8 @@ def burn_rows(breathing: Breathing, point: OperatingPoint, changes: Mapping[str,
         rows[:, 0] = of("spark", point.spark)
         rows[:, f.F_TURBULENCE] *= of("turbulence", point.turbulence)
         rows[:, f.F_SPEED] *= of("flame_speed", 1.0)
+        rows[:, f.F_BURNUP] *= of("burn_up", 1.0)
+        rows[:, f.F_SCALE] *= of("length_scale", 1.0)
         rows[:, z.B_KIND] = z.FLAME
     elif point.law == "wiebe":
         ca10, duration = of("ca10", point.ca10), of("burn_10_90", point.burn_10_90)

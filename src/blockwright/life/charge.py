@@ -1,9 +1,8 @@
 """Run the gas model over the duty: at the charge that makes the wanted power, and below and above it.
 
 The *charge level* is the absolute manifold pressure over the one that makes the target
-power at the target speed.  Without ducts there is no wave tuning yet, so for an
-atmospheric engine that pressure may come out a little above the weather's: it stands for
-what tuned pipes do, and the verdict says so.
+power at the target speed.  For an atmospheric engine that pressure should come out near
+the weather's; by how much it does not is said in the verdict.
 """
 
 from __future__ import annotations
@@ -20,17 +19,22 @@ from ..crank.from_build import load_model
 from ..crank.loads import Influence, LoadModel, Loads, influence, main_loads
 from ..errors import Fault, InputError, NotSettled
 from ..gas import from_build
-from ..gas.model import Breathing, Cycle, OperatingPoint
-from ..gas.solve import TOLERANCE, solve
+from ..gas.mesh import COARSE, FINE, Mesh
+from ..gas.model import Breathing, Cycle
+from ..gas.solve import TOLERANCE, WAVE_TOLERANCE, solve
+from ..gas.wave_state import WaveState
 from ..trace import Array
 from ..units import dimension_of, to_unit
 from .crank_angles import DIRECTIONS, LOADED, extreme_angles
-from .operate import Operation, Shaping, closed_surface
+from .feeding import feeding
+from .operate import Operation, closed_surface
 from .pulses import equal_pulses
 from .shaping import shaping
 
 #: Change from cycle to cycle that is allowed away from the wanted power, between interpolated levels.
 _AWAY = 5e-4
+#: Relative error of the power that the search leaves; with pipes a cycle repeats less exactly.
+_CLOSE, _CLOSE_WITH_PIPES = 1e-4, 8e-4
 #: Manifold pressures between which the wanted power is sought [Pa].
 PRESSURE_RANGE = (0.25e5, 6.0e5)
 #: Standard uncertainties by which combustion is early where the hardest angles are looked for again.
@@ -75,28 +79,44 @@ class Engine:
     crankcase: float
     loads: LoadModel
     forms: Influence
-    shaping: tuple[tuple[Shaping, Array], ...]
+    mesh: Mesh
 
 
-def point_at(build: Build, speed: float, load: float, pressure: float) -> OperatingPoint:
-    """How the build runs at a full-load manifold pressure [Pa].
+def run_at(
+    engine: Engine,
+    speed: float,
+    load: float,
+    pressure: float,
+    start: Array | WaveState | None = None,
+    like: Cycle | None = None,
+    *,
+    mesh: Mesh | None = None,
+    away: bool = False,
+) -> Cycle:
+    """The settled cycle at a speed, load and full-load manifold pressure [Pa].
 
-    A turbine's back pressure rises in step with the boost from the build's own figures; a
-    driven blower's work follows the pressure.
+    Parameters
+    ----------
+    start : restart state of a near cycle, or None.
+    like : Cycle or None
+        Whose share of nitrous oxide is kept; see `feeding`.
+    mesh : Mesh or None
+        The engine's own when None.
+    away : bool
+        Whether the level lies away from the wanted power, between interpolated levels.
     """
-    point = from_build.operating_point(build, speed, load, plenum_pressure=pressure)
-    outside = build.si("conditions.pressure")
-    given = outside + (build.si("boost.pressure") if build.has("boost.pressure") else 0.0)
-    back = point.exhaust_pressure - outside
-    if back > 0.0 and given > 1.02 * outside:
-        back *= max(pressure - outside, 0.0) / (given - outside)
-    return replace(point, exhaust_pressure=outside + back)
+    mesh = engine.mesh if mesh is None else mesh
+    fed = feeding(engine.build, engine.breathing, speed, load, pressure, like)
+    usual = TOLERANCE if mesh.lumped else WAVE_TOLERANCE
+    tolerance = max(usual, _AWAY) if away else usual
+    return solve(fed.breathing, fed.point, start, tolerance, mesh, fed.steering)
 
 
-def full_pressure(build: Build, breathing: Breathing) -> tuple[float, Cycle]:
+def full_pressure(engine: Engine) -> tuple[float, Cycle]:
     """Manifold pressure at which the engine makes the target power at the target speed, and its cycle there.
 
-    Secant steps on brake mean pressure, which is nearly linear in manifold pressure.
+    Secant steps on brake mean pressure, which is nearly linear in manifold pressure; with pipes first on
+    the coarse mesh, where a step costs a tenth.
 
     Raises
     ------
@@ -105,16 +125,28 @@ def full_pressure(build: Build, breathing: Breathing) -> tuple[float, Cycle]:
     NotSettled
         When the steps do not close in.
     """
+    pressure = from_build.operating_point(engine.build, engine.build.si("target.speed")).plenum_pressure
+    pressure = min(max(pressure, PRESSURE_RANGE[0]), PRESSURE_RANGE[1])
+    start: Array | WaveState | None = None
+    if not engine.mesh.lumped and engine.mesh.intake < COARSE.intake:
+        pressure, cycle = _secant(engine, pressure, None, COARSE)
+        start = cycle.restart
+    return _secant(engine, pressure, start, engine.mesh)
+
+
+def _secant(
+    engine: Engine, pressure: float, start: Array | WaveState | None, mesh: Mesh
+) -> tuple[float, Cycle]:
+    """`full_pressure` on one mesh from a first pressure."""
+    build = engine.build
     power, speed = build.si("target.power"), build.si("target.speed")
     low, high = PRESSURE_RANGE
-    pressure = from_build.operating_point(build, speed).plenum_pressure
-    pressure = min(max(pressure, low), high)
-    start: Array | None = None
     seen: list[tuple[float, float]] = []
-    for _ in range(12):
-        cycle = solve(breathing, point_at(build, speed, 1.0, pressure), start)
-        if abs(cycle.brake_power / power - 1.0) < 1e-4:
+    for _ in range(14):
+        cycle = run_at(engine, speed, 1.0, pressure, start, mesh=mesh)
+        if abs(cycle.brake_power / power - 1.0) < (_CLOSE if mesh.lumped else _CLOSE_WITH_PIPES):
             return pressure, cycle
+        _refuse_short(build, cycle, pressure)
         seen.append((pressure, cycle.brake_power))
         if len(seen) == 1:
             friction = (cycle.imep - cycle.bmep) * cycle.brake_power / max(cycle.bmep, 1.0)
@@ -131,7 +163,30 @@ def full_pressure(build: Build, breathing: Breathing) -> tuple[float, Cycle]:
             step = min(max(step, low), high)
         start = scaled_start(cycle, step / pressure)
         pressure = step
-    raise NotSettled("the manifold pressure that makes the target power was not found in 12 steps")
+    raise NotSettled("the manifold pressure that makes the target power was not found in 14 steps")
+
+
+def _refuse_short(build: Build, cycle: Cycle, wanted: float) -> None:
+    """A charger that cannot make the pressure that the power needs ends the search."""
+    if not (build.has("turbo") or build.has("blower")):
+        return
+    made = cycle.point.plenum_pressure
+    if made > 0.98 * wanted or cycle.brake_power >= build.si("target.power"):
+        return
+    value = build.values["target.power"]
+    dimension = dimension_of(value.unit)
+    power = to_unit(cycle.brake_power, value.unit, dimension)
+    raise InputError(
+        Fault(
+            "target.power",
+            f"{to_unit(value.si, value.unit, dimension):.6g} {value.unit}",
+            f"the charger makes {made / 1e5:.2f} bar in the manifold and {power:.0f} {value.unit}, and no "
+            "more: its wastegate or bypass is shut. A larger compressor or turbine, another drive, or less "
+            "power",
+            value.line,
+        ),
+        build.source,
+    )
 
 
 def _unreachable(build: Build, power: float, cycle: Cycle, pressure: float) -> Fault:
@@ -149,8 +204,10 @@ def _unreachable(build: Build, power: float, cycle: Cycle, pressure: float) -> F
     )
 
 
-def scaled_start(cycle: Cycle, ratio: float) -> Array:
+def scaled_start(cycle: Cycle, ratio: float) -> Array | WaveState:
     """A cycle's restart state with all masses, energies and pressures times `ratio`: a near start."""
+    if isinstance(cycle.restart, WaveState):
+        return cycle.restart.scaled(ratio)
     start = cycle.restart.copy()
     start[:, :8] *= ratio
     start[:, 9] *= ratio
@@ -158,7 +215,12 @@ def scaled_start(cycle: Cycle, ratio: float) -> Array:
 
 
 def run_level(
-    engine: Engine, charge: float, base: float, starts: Sequence[Array | None], own: Array | None
+    engine: Engine,
+    charge: float,
+    base: float,
+    starts: Sequence[Array | WaveState | None],
+    own: Array | WaveState | None,
+    like: Level | None = None,
 ) -> Level:
     """The whole engine at every duty point and at the target speed, at one charge level.
 
@@ -168,16 +230,21 @@ def run_level(
     charge, base : float
         Level, and manifold pressure of level 1 [Pa].
     starts, own : restart states of a near level for the duty points and the target speed, or None.
+    like : Level or None
+        The near level.
     """
-
-    tolerance = TOLERANCE if charge == 1.0 else _AWAY
+    away = charge != 1.0
 
     def at_target() -> Cycle:
         speed = engine.build.si("target.speed")
-        return solve(engine.breathing, point_at(engine.build, speed, 1.0, charge * base), own, tolerance)
+        kept = None if like is None else like.cycle
+        return run_at(engine, speed, 1.0, charge * base, own, kept, away=away)
 
     def one(index: int) -> Operation:
-        return _operation(engine, index, charge * base, starts[index], tolerance)
+        duty = engine.points[index]
+        kept = None if like is None else like.operations[index].cycle
+        cycle = run_at(engine, duty.speed, duty.load, charge * base, starts[index], kept, away=away)
+        return _operation(engine, duty, cycle)
 
     with ThreadPoolExecutor(_WORKERS) as pool:
         waiting = [pool.submit(one, index) for index in range(len(engine.points))]
@@ -191,20 +258,17 @@ def _is_target(engine: Engine, duty: DutyPoint) -> bool:
     return abs(duty.speed / engine.build.si("target.speed") - 1.0) < 1e-6 and duty.load == 1.0
 
 
-def _operation(
-    engine: Engine, index: int, pressure: float, start: Array | None, tolerance: float
-) -> Operation:
-    duty = engine.points[index]
-    shaping, widths = engine.shaping[index]
-    point = point_at(engine.build, duty.speed, duty.load, pressure)
-    cycle = solve(engine.breathing, point, start, tolerance)
-    surface, nominal, still = closed_surface(engine.breathing, point, cycle, widths)
-    gauge = np.tile(nominal - engine.crankcase, (engine.breathing.cylinders, 1))
+def _operation(engine: Engine, duty: DutyPoint, cycle: Cycle) -> Operation:
+    shape, widths = shaping(engine.build, duty.speed, cycle)
+    surface, nominal, still = closed_surface(cycle, widths)
+    # How much harder or softer than the mean each cylinder is filled, and so pressed.
+    share = cycle.peak_pressure / cycle.peak_pressure.mean()
+    gauge = share[:, None] * nominal - engine.crankcase
     nominal_loads = main_loads(engine.loads, gauge, duty.speed)
     early = surface.centre.copy()
     early[2] -= _EARLY * widths[2]
-    early_gauge = np.exp(surface.at(early[None, :])[0, :720]) - engine.crankcase
-    early_loads = main_loads(engine.loads, np.tile(early_gauge, (len(gauge), 1)), duty.speed)
+    early_gauge = share[:, None] * np.exp(surface.at(early[None, :])[0, :720]) - engine.crankcase
+    early_loads = main_loads(engine.loads, early_gauge, duty.speed)
     closed_work = float(np.exp(surface.coefficients[0, 721]))
     total = float(cycle.indicated_work.mean())
     losses = (cycle.friction_work + cycle.charger_work) / engine.breathing.cylinders
@@ -216,11 +280,12 @@ def _operation(
         motored=still,
         surface=surface,
         crankcase=engine.crankcase,
+        cylinder_share=share,
         main_angles=_kept_angles(nominal_loads, early_loads),
         pulses=np.array([equal_pulses(load) for load in nominal_loads.vertical]),
         open_work=total / closed_work - 1.0,
         friction_share=losses / closed_work,
-        shaping=shaping,
+        shaping=shape,
     )
 
 
@@ -235,18 +300,17 @@ def _kept_angles(nominal: Loads, early: Loads) -> NDArray[np.intp]:
     return np.array([np.pad(angles, (0, most - angles.size), mode="edge") for angles in found])
 
 
-def engine_of(build: Build) -> Engine:
+def engine_of(build: Build, mesh: Mesh = FINE) -> Engine:
     """What the runs need, made once a build."""
     loads = load_model(build)
-    points = tuple(duty_points(build))
     return Engine(
         build=build,
         breathing=from_build.breathing(build),
-        points=points,
+        points=tuple(duty_points(build)),
         crankcase=build.si("conditions.pressure"),
         loads=loads,
         forms=influence(loads),
-        shaping=tuple(shaping(build, duty.speed) for duty in points),
+        mesh=mesh,
     )
 
 

@@ -6,10 +6,11 @@ import numpy as np
 
 from ..crank.from_build import layout_of
 from ..crank.loads import main_loads
-from ..gas.solve import solve
+from ..gas.mesh import COARSE, Mesh
+from ..gas.wave_state import WaveState
 from ..joints.clamp import is_four_bolt
 from ..trace import Array
-from .charge import point_at
+from .charge import run_at
 from .draw import Draw
 from .operate import Operation
 from .present import point
@@ -64,7 +65,7 @@ def _trace(study: Study, operation: Operation, draw: Draw, units: ShopUnits) -> 
     pressures = np.exp(state.terms @ operation.surface.coefficients[:, :720])
     low, high = np.percentile(pressures[1:], _BAND, axis=0)
     nominal = operation.cycle_pressure
-    gauge = np.tile(nominal - operation.crankcase, (study.engine.breathing.cylinders, 1))
+    gauge = operation.cylinder_share[:, None] * nominal - operation.crankcase
     loads = main_loads(study.engine.loads, gauge, operation.speed)
     p, f, v = units.factor("Pa", gas=True), units.factor("N"), units.factor("m3")
     angle = np.arange(720.0)
@@ -96,15 +97,19 @@ def _trace(study: Study, operation: Operation, draw: Draw, units: ShopUnits) -> 
 
 
 def _curve(study: Study, units: ShopUnits) -> tuple[Point, ...]:
-    """Power curve at the manifold pressure of the wanted power, without wave tuning."""
+    """Power curve at the manifold pressure of the wanted power; with pipes on the coarse mesh."""
     target = study.build.si("target.speed")
-    start = study.cycle.restart
+    start: Array | WaveState | None = study.cycle.restart
     made = []
     for share in reversed(_CURVE):
-        cycle = solve(study.engine.breathing, point_at(study.build, share * target, 1.0, study.base), start)
+        cycle = run_at(study.engine, share * target, 1.0, study.base, start, mesh=_mesh(study))
         start = cycle.restart
         made.append(point(cycle, share * target, units, None))
     return tuple(reversed(made))
+
+
+def _mesh(study: Study) -> Mesh:
+    return study.engine.mesh if study.engine.mesh.lumped else COARSE
 
 
 def _walls(study: Study, units: ShopUnits) -> tuple[WallMap, ...]:

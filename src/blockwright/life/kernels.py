@@ -150,10 +150,6 @@ def kernel_set(
     cycles = np.array([operation.duty_cycles for operation in operations])
     found["duty_cycles", ""] = cycles.reshape(1, -1, 1, 1)
     found["cycle_weights", ""] = running.weights.reshape(1, 1, -1, 1)
-    for cylinder in range(1, parts.model.layout.cylinders + 1):
-        for index in range(len(parts.readings)):
-            for name in ("wall_pressure", "side_thrust"):
-                found[name, f"cylinder {cylinder} depth {index + 1}"] = found[name, f"depth {index + 1}"]
     return found | _duty_wide(parts, found, masses)
 
 
@@ -175,7 +171,10 @@ def _cycle_factors(operation: Operation, draw: Draw, running: Running) -> _At:
 
 
 def _pressures(at: _At) -> Kernels:
-    base, spread = at.state.motored_at_peak[:, None], (at.state.peak - at.state.motored_at_peak)[:, None]
+    # What names no cylinder is told of the hardest pressed one.
+    hardest = float(at.operation.cylinder_share.max())
+    base = hardest * at.state.motored_at_peak[:, None]
+    spread = hardest * (at.state.peak - at.state.motored_at_peak)[:, None]
     return {
         ("peak_pressure", ""): (base + at.zeta * spread)[:, None, :, None],
         ("peak_pressure_extreme", ""): (base + at.zeta_max * spread)[:, None, :, None],
@@ -187,17 +186,20 @@ def _pressures(at: _At) -> Kernels:
 class _Form:
     """Main loads at the kept angles as a matrix on pressures at whole degrees.
 
-    degrees : the degrees read, shape (m,); gas : shape (m, mains * 2 * K).
+    degrees : the degrees read, shape (m,); gas : shape (m, mains * 2 * K), each cylinder's own share of
+    the mean pressure within; area : shape (mains * 2 * K,), what multiplies the pressure in the crankcase.
     """
 
     degrees: NDArray[np.intp]
     gas: Array
+    area: Array
 
 
-def _form(forms: Influence, angles: NDArray[np.intp]) -> _Form:
+def _form(forms: Influence, angles: NDArray[np.intp], shares: Array) -> _Form:
     """Gas part of the main loads, vertical and lateral, at the angles kept for each main."""
     mains, k = angles.shape
     cylinders = forms.gas_v.shape[2]
+    area = np.zeros((mains, 2, k))
     matrix = np.zeros((720, mains, 2, k))
     firing = np.degrees(forms.firing)
     column = np.arange(k)
@@ -207,13 +209,14 @@ def _form(forms: Influence, angles: NDArray[np.intp]) -> _Form:
             low = np.floor(own).astype(np.intp) % 720
             part = own - np.floor(own)
             for side, gas in enumerate((forms.gas_v, forms.gas_h)):
-                share = gas[j, angles[j], c]
+                area[j, side] += gas[j, angles[j], c]
+                share = shares[c] * gas[j, angles[j], c]
                 # Each angle has a column of its own, so no place is added to twice at once.
                 matrix[low, j, side, column] += (1.0 - part) * share
                 matrix[(low + 1) % 720, j, side, column] += part * share
     flat = matrix.reshape(720, -1)
     used = np.flatnonzero(np.any(flat != 0.0, axis=1))
-    return _Form(used, flat[used])
+    return _Form(used, flat[used], area.reshape(-1))
 
 
 def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
@@ -222,7 +225,7 @@ def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
     angles = operation.main_angles
     angles = np.pad(angles, ((0, 0), (0, kept - angles.shape[1])), mode="edge")
     mains, k = angles.shape
-    form = operation.remembered("form", kept, lambda: _form(forms, angles))
+    form = operation.remembered("form", kept, lambda: _form(forms, angles, operation.cylinder_share))
     pressure = at.state.at_degrees(form.degrees)
     still = operation.motored[form.degrees]
     charge = np.exp(at.state.log_charge)[:, None]
@@ -238,7 +241,7 @@ def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
             for name in ("recip", "rot", "crank", "cw")
         ]
     )
-    steady = (weights @ inertia + motored - operation.crankcase * form.gas.sum(axis=0)).reshape(
+    steady = (weights @ inertia + motored - operation.crankcase * form.area).reshape(
         -1, mains, 2, k
     )
     found: Kernels = {}
@@ -251,32 +254,33 @@ def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
     return found
 
 
-def _gauge(at: _At, degrees: NDArray[np.intp]) -> Array:
-    """Gauge pressure at whole degrees of the cylinder's own cycle, shape (rows, 1, Z, degrees)."""
+def _absolute(at: _At, degrees: NDArray[np.intp]) -> Array:
+    """Pressure of a mean cylinder at whole degrees of its own cycle, shape (rows, 1, Z, degrees)."""
     motored = np.exp(at.state.log_charge)[:, None] * at.operation.motored[degrees]
     rise = (at.state.at_degrees(degrees) - motored)[:, None, None, :]
-    return np.asarray(motored[:, None, None, :] - at.operation.crankcase + at.zeta[:, None, :, None] * rise)
+    return np.asarray(motored[:, None, None, :] + at.zeta[:, None, :, None] * rise)
 
 
 def _walls(parts: Mechanism, at: _At, masses: Masses) -> Kernels:
-    own, square = parts.own, at.operation.speed**2
-    found: Kernels = {}
+    own, square, found = parts.own, at.operation.speed**2, {}
+    shares, crankcase = at.operation.cylinder_share, at.operation.crankcase
     for index, place in enumerate(parts.readings, start=1):
-        if place.open_from is None:
-            gauge = np.zeros((len(at.zeta), 1, at.zeta.shape[1], 1))
-        else:
+        inside = np.full((len(at.zeta), 1, at.zeta.shape[1], 1), -np.inf)
+        if place.open_from is not None:
             first = int(np.ceil(place.open_from))
             steps = np.arange(first, max(first + 1, int(_FALLING)), int(_STEP))
-            gauge = np.maximum(_gauge(at, np.minimum(steps, 180)).max(axis=3, keepdims=True), 0.0)
-        found["wall_pressure", f"depth {index}"] = gauge
+            inside = _absolute(at, np.minimum(steps, 180)).max(axis=3, keepdims=True)
         skirt = _hardest(place.skirt, parts, at.operation)
+        pressed = own.side_gas[skirt] * _absolute(at, skirt) if skirt.size else np.zeros((1, 1, 1, 1))
+        moved = np.zeros((1, 1, 1, 1))
         if skirt.size:
-            force = own.side_gas[skirt] * _gauge(at, skirt)
-            force += (square * masses.recip)[:, None, None, None] * own.side_recip[skirt]
-            thrust = np.abs(force).max(axis=3, keepdims=True)
-        else:
-            thrust = np.zeros_like(gauge)
-        found["side_thrust", f"depth {index}"] = thrust
+            moved = (square * masses.recip)[:, None, None, None] * own.side_recip[skirt]
+            moved = moved - crankcase * own.side_gas[skirt]
+        for cylinder, share in enumerate(shares, start=1):
+            key = f"cylinder {cylinder} depth {index}"
+            found["wall_pressure", key] = np.maximum(share * inside - crankcase, 0.0)
+            thrust = np.abs(share * pressed + moved).max(axis=3, keepdims=True)
+            found["side_thrust", key] = np.broadcast_to(thrust, inside.shape).copy()
     return found
 
 
@@ -295,7 +299,8 @@ def _hardest(skirt: NDArray[np.intp], parts: Mechanism, operation: Operation) ->
 
 def _rods(parts: Mechanism, at: _At, masses: Masses) -> Kernels:
     own, operation, square = parts.own, at.operation, at.operation.speed**2
-    push = own.rod_gas[_FIRING] * _gauge(at, _FIRING)
+    hardest = float(operation.cylinder_share.max())
+    push = own.rod_gas[_FIRING] * (hardest * _absolute(at, _FIRING) - operation.crankcase)
     push += (square * masses.recip)[:, None, None, None] * own.rod_recip[_FIRING]
     # Pull is largest around the exchange dead centre, where the gas is that of the open valves.
     gas = own.rod_gas[_EXCHANGE] * (operation.cycle_pressure[_EXCHANGE] - operation.crankcase)

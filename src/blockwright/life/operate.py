@@ -21,7 +21,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import OutsideValidity
-from ..gas.model import Breathing, Cycle, OperatingPoint, Trapped
+from ..gas.combustion import as_profile
+from ..gas.model import Breathing, Cycle, Trapped
 from ..gas.solve import closed, motored
 from ..trace import Array
 from .draw import Draw, Uncertain
@@ -85,6 +86,8 @@ class Operation:
         Outputs 0..719: log pressure at each degree; 720: log of its peak; 721: log of the closed work.
     crankcase : float
         Pressure under the piston [Pa].
+    cylinder_share : ndarray, shape (n_cyl,)
+        Peak pressure of each cylinder over their mean [-].
     main_angles : ndarray of int, shape (mains, K)
         Crank angles kept for each main.
     pulses : ndarray, shape (mains,)
@@ -102,6 +105,7 @@ class Operation:
     motored: Array
     surface: Surface
     crankcase: float
+    cylinder_share: Array
     main_angles: NDArray[np.intp]
     pulses: Array
     open_work: float
@@ -203,10 +207,13 @@ class Operation:
         return y
 
 
-def closed_at(breathing: Breathing, point: OperatingPoint, cycle: Cycle, x: Array) -> Array:
-    """Closed cycles at rows of the surfaces' inputs, shape (rows, 6) -> (rows, 720) [Pa]; NaN where open."""
+def closed_at(cycle: Cycle, x: Array) -> Array:
+    """Closed cycles at rows of the surfaces' inputs, shape (rows, 6) -> (rows, 720) [Pa]; NaN where open.
+
+    The burn keeps the shape it had in the cycle, whatever law made it.
+    """
     charge, heat, warm = np.exp(x[:, 0]), np.exp(x[:, 4]), np.exp(x[:, 5])
-    trapped = cycle.trapped
+    trapped, point = cycle.trapped, as_profile(cycle.point, cycle.burn)
     batch = Trapped(
         trapped.angle,
         trapped.pressure * charge * warm,
@@ -214,7 +221,7 @@ def closed_at(breathing: Breathing, point: OperatingPoint, cycle: Cycle, x: Arra
         np.asarray(trapped.masses)[None, :] * charge[:, None],
     )
     return closed(
-        breathing,
+        cycle.breathing,
         batch,
         point,
         compression_ratio=np.exp(x[:, 1]),
@@ -224,15 +231,13 @@ def closed_at(breathing: Breathing, point: OperatingPoint, cycle: Cycle, x: Arra
     )
 
 
-def closed_surface(
-    breathing: Breathing, point: OperatingPoint, cycle: Cycle, widths: Array
-) -> tuple[Surface, Array, Array]:
+def closed_surface(cycle: Cycle, widths: Array) -> tuple[Surface, Array, Array]:
     """Surfaces of the closed cycle about a periodic cycle.
 
     Parameters
     ----------
-    breathing, point, cycle
-        The engine, how it runs, its periodic cycle.
+    cycle : Cycle
+        The periodic cycle, with the engine and how it ran.
     widths : ndarray, shape (6,)
         Standard uncertainties of `INPUTS`, to scale the design.
 
@@ -244,17 +249,18 @@ def closed_surface(
         Nominal mean pressure and the motored one [Pa].
     """
     scale = np.maximum(1.3 * widths, _SMALLEST)
+    breathing, burn = cycle.breathing, cycle.burn
     centre = np.array(
-        [0.0, np.log(breathing.compression_ratio), point.ca10, np.log(point.burn_10_90), 0.0, 0.0]
+        [0.0, np.log(breathing.compression_ratio), burn.ca10, np.log(burn.burn_10_90), 0.0, 0.0]
     )
     x = centre + scale * composite_design(len(INPUTS))
-    pressure = closed_at(breathing, point, cycle, x)
+    pressure = closed_at(cycle, x)
     mean = cycle.pressure.mean(axis=0)
     shut = np.isfinite(pressure[0])
     closed_work = _work(pressure, breathing, shut)
     filled = np.where(np.isfinite(pressure), pressure, mean[None, :] * np.exp(x[:, :1]))
     outputs = np.column_stack([np.log(filled), np.log(_peak(filled)), np.log(closed_work)])
-    still = motored(breathing, cycle.trapped, point)
+    still = motored(breathing, cycle.trapped, cycle.point)
     return fit(outputs, centre, scale), filled[0], np.where(np.isfinite(still), still, mean)
 
 

@@ -8,7 +8,6 @@ import numpy as np
 
 from ..trace import Array
 from . import evaluate
-from .charge import point_at
 from .draw import Coordinates, Draw
 from .form import DesignPoint, design_point
 from .leaves import SampleLeaves
@@ -75,8 +74,7 @@ def likely_failure(study: Study, limit: evaluate.Evaluated, draw: Draw) -> Failu
 def _surface_error(study: Study, there: Draw) -> float:
     """Largest relative error of the surfaces' peak against the closed cycle itself at one draw."""
     errors = []
-    for duty, operation in zip(study.engine.points, study.levels[study.wanted].operations, strict=True):
-        point = point_at(study.build, duty.speed, duty.load, study.base)
-        pressure = closed_at(study.engine.breathing, point, operation.cycle, operation.inputs(there))
+    for operation in study.levels[study.wanted].operations:
+        pressure = closed_at(operation.cycle, operation.inputs(there))
         errors.append(float(operation.at(there).peak[0] / np.nanmax(pressure[0]) - 1.0))
     return max(errors, key=abs)

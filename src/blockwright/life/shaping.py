@@ -2,7 +2,8 @@
 
 Slopes by central differences through the gas model's own reading of the build, so that a
 field which feeds compression ratio, burn phasing or charge temperature does so by one
-piece of code only.
+piece of code only.  With a flame the phasing follows from spark, turbulence and the charge's state by
+one small batch of closed cycles.
 """
 
 from __future__ import annotations
@@ -15,6 +16,8 @@ import numpy as np
 from ..build import catalogue
 from ..build.model import Build
 from ..gas import from_build
+from ..gas.closed import closed_details
+from ..gas.model import Cycle, Trapped
 from ..trace import Array
 from .draw import Uncertain, uncertain
 from .operate import FRICTION, POWER, Shaping
@@ -32,6 +35,8 @@ PATHS = (
     "spark.ca10_delay",
     "spark.burn_duration",
     "spark.ca50",
+    "spark.plug_offset",
+    "heads.tumble",
     "boost.temperature",
     "conditions.temperature",
 )
@@ -51,18 +56,60 @@ def model_variable(name: str) -> Uncertain:
 
 
 def _inputs(build: Build, speed: float) -> Array:
-    """The surfaces' inputs [ln compression, ca10, ln burn, ln temperature] as the gas model reads them."""
+    """What shapes the pressure as the gas model reads it.
+
+    ln compression; 10 % burned, or the spark of a flame [deg]; ln burn duration, or ln turbulence
+    of a flame; ln temperature.
+    """
     clearance = from_build.clearance_volume(build)
     swept = 0.25 * math.pi * build.si("casting.bore") ** 2 * build.si("crank.stroke")
     point = from_build.operating_point(build, speed)
+    flame = point.law == "flame"
     return np.array(
         [
             math.log(1.0 + swept / clearance),
-            point.ca10,
-            math.log(point.burn_10_90),
+            point.spark if flame else point.ca10,
+            math.log(point.turbulence if flame else point.burn_10_90),
             math.log(point.plenum_temperature),
         ]
     )
+
+
+#: Central differences of the flame's batch: ln compression, spark [deg], ln turbulence, ln temperature, and of
+#: the model's own factors, all logs.
+_STEPS = np.array([0.02, 2.0, 0.1, 0.02, 0.1, 0.1, 0.1])
+#: Constants of the flame that the last three are, as the draw names them.
+FLAME_FACTORS = ("flame.speed_factor", "flame.burn_up", "flame.length_scale")
+
+
+def _response(cycle: Cycle) -> Array:
+    """How 10 % burned [deg] and ln burn duration answer to `_STEPS`' quantities, shape (2, 7).
+
+    With a burn law of fixed angles the second and third are the angles themselves and the rest is nought.
+    """
+    point = cycle.point
+    if point.law != "flame":
+        fixed = np.zeros((2, _STEPS.size))
+        fixed[0, 1] = fixed[1, 2] = 1.0
+        return fixed
+    move = np.concatenate([np.diag(_STEPS), -np.diag(_STEPS)])
+    warm = np.exp(move[:, 3])
+    trapped = cycle.trapped
+    details = closed_details(
+        cycle.breathing,
+        Trapped(trapped.angle, trapped.pressure * warm, trapped.temperature * warm, trapped.masses),
+        point,
+        compression_ratio=cycle.breathing.compression_ratio * np.exp(move[:, 0]),
+        spark=point.spark + move[:, 1],
+        turbulence=point.turbulence * np.exp(move[:, 2]),
+        flame_speed=np.exp(move[:, 4]),
+        burn_up=np.exp(move[:, 5]),
+        length_scale=np.exp(move[:, 6]),
+    )
+    angles = details.burn_angles()
+    seen = np.stack([angles[:, 1], np.log(angles[:, 3] - angles[:, 1])])
+    n = _STEPS.size
+    return np.asarray((seen[:, :n] - seen[:, n:]) / (2.0 * _STEPS))
 
 
 def _moved(build: Build, path: str, step: float) -> Build:
@@ -70,8 +117,8 @@ def _moved(build: Build, path: str, step: float) -> Build:
     return replace(build, values={**build.values, path: replace(value, si=value.si + step)})
 
 
-def shaping(build: Build, speed: float) -> tuple[Shaping, Array]:
-    """Slopes of the surfaces' inputs at one speed, and the standard uncertainty of each input.
+def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
+    """Slopes of the surfaces' inputs about a cycle, and the standard uncertainty of each input.
 
     Returns
     -------
@@ -82,19 +129,32 @@ def shaping(build: Build, speed: float) -> tuple[Shaping, Array]:
     slopes: dict[str, Array] = {}
     variables: dict[str, Uncertain] = {}
     variance = np.zeros(6)
+    response = _response(cycle)
+
+    def add(variable: Uncertain, slope: Array) -> None:
+        nonlocal variance
+        slopes[variable.name], variables[variable.name] = slope, variable
+        variance = variance + (slope * variable.sd) ** 2
+
     for path in PATHS:
         if path not in build.values or build.values[path].u == 0.0:
             continue
         u = build.values[path].u
         step = 0.5 * u
         there = _inputs(_moved(build, path, step), speed) - _inputs(_moved(build, path, -step), speed)
-        slope = np.zeros(6)
-        slope[[1, 2, 3, 5]] = there / (2.0 * step)
-        if not np.any(slope):
+        moved = there / (2.0 * step)
+        if not np.any(moved):
             continue
-        variable = build_variable(build, path)
-        slopes[variable.name], variables[variable.name] = slope, variable
-        variance += (slope * u) ** 2
+        slope = np.zeros(6)
+        slope[[1, 5]] = moved[[0, 3]]
+        slope[[2, 3]] = response[:, :4] @ moved
+        add(build_variable(build, path), slope)
+    for k, name in enumerate(FLAME_FACTORS):
+        if np.any(response[:, 4 + k]):
+            factor = model_variable(name)
+            slope = np.zeros(6)
+            slope[[2, 3]] = response[:, 4 + k] / factor.mean
+            add(factor, slope)
     heat = model_variable("gas.heat_factor")
     slopes[HEAT] = np.array([0.0, 0.0, 0.0, 0.0, 1.0 / heat.mean, 0.0])
     variables[HEAT] = heat

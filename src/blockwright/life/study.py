@@ -12,6 +12,7 @@ from ..build import catalogue
 from ..build.model import Build
 from ..crank.from_build import travel_of
 from ..gas import from_build
+from ..gas.mesh import FINE, Mesh
 from ..gas.model import Cycle
 from ..trace import Array, Memory, remembering
 from . import ceiling, evaluate, fatigue
@@ -104,7 +105,7 @@ class Study:
         return evaluate.evaluate(ctx, build, draw.rows, groups)
 
 
-def run(build: Build, say: Say = silent) -> Study:
+def run(build: Build, say: Say = silent, mesh: Mesh = FINE) -> Study:
     """Run the gas model over the duty at the charge that makes the wanted power.
 
     Raises
@@ -113,11 +114,11 @@ def run(build: Build, say: Say = silent) -> Study:
         From the gas model, when the wanted power or a duty point cannot be computed.
     """
     say("Running the gas model over the duty (the first run of all compiles it, about 15 s)")
-    engine = engine_of(build)
+    engine = engine_of(build, mesh)
     speed = build.si("target.speed")
     child = compile_ahead(engine.breathing, from_build.operating_point(build, speed))
     try:
-        base, cycle = full_pressure(build, engine.breathing)
+        base, cycle = full_pressure(engine)
     finally:
         wait_for(child)
     first = run_level(engine, 1.0, base, [cycle.restart] * len(engine.points), cycle.restart)
@@ -129,7 +130,7 @@ def with_level(study: Study, charge: float) -> Study:
     near = min(study.levels, key=lambda level: abs(np.log(level.charge / charge)))
     ratio = charge / near.charge
     starts = [scaled_start(operation.cycle, ratio) for operation in near.operations]
-    level = run_level(study.engine, charge, study.base, starts, scaled_start(near.cycle, ratio))
+    level = run_level(study.engine, charge, study.base, starts, scaled_start(near.cycle, ratio), near)
     levels = tuple(sorted((*study.levels, level), key=lambda one: one.charge))
     return replace(study, levels=levels)
 

@@ -16,7 +16,6 @@ _HALF = 1.645
 _FLOWS: dict[str, tuple[tuple[str, float], tuple[str, float]]] = {
     "kg/s": (("lb/h", 3600.0 / _POUND), ("kg/h", 3600.0)),
     "kg/J": (("lb/(hp*h)", _HP_HOUR / _POUND), ("g/(kW*h)", 1000.0 * _KW_HOUR)),
-    "kg/m3": (("kg/m^3", 1.0), ("kg/m^3", 1.0)),
 }
 
 
@@ -34,7 +33,7 @@ class CurveUnits:
         if si_unit in _FLOWS:
             unit, factor = _FLOWS[si_unit][0 if self.shop.inch else 1]
             return value * factor, unit
-        if si_unit == "m3" and self.shop.inch:
+        if si_unit == "m3":
             return to_unit(value, "L", "volume"), "L"
         if si_unit in ("1", "deg"):
             return value, si_unit

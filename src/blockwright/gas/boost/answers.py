@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...errors import InputError, NotSettled
-from ..model import Breathing, OperatingPoint
-from .run import Run, run
+from ..mesh import LUMPED, Mesh
+from ..model import Breathing, Cycle, OperatingPoint
+from .run import run
 from .steering import NOTHING, SHUT, TurboMatch, TurboSteering
 
 #: Share of the wanted power to which the boost is found, and steps after which it counts as not found.
@@ -32,7 +33,7 @@ class PowerAnswer:
         Mean before the turbine over the surroundings' [Pa].
     peak_pressure : float
         Mean over the cylinders [Pa].
-    run : Run
+    cycle : Cycle
     match : TurboMatch
     """
 
@@ -40,7 +41,7 @@ class PowerAnswer:
     boost: float
     back_pressure: float
     peak_pressure: float
-    run: Run
+    cycle: Cycle
     match: TurboMatch
 
 
@@ -53,7 +54,11 @@ class Freed:
 
 
 def for_power(
-    breathing: Breathing, point: OperatingPoint, steering: TurboSteering, power: float
+    breathing: Breathing,
+    point: OperatingPoint,
+    steering: TurboSteering,
+    power: float,
+    mesh: Mesh = LUMPED,
 ) -> PowerAnswer:
     """Boost that makes a brake power [W], with all that follows.
 
@@ -69,36 +74,33 @@ def for_power(
     outside = steering.machine.surroundings.pressure
     low, high = (share * outside for share in _RANGE)
     wanted = min(max(steering.wanted, low), high)
-    point, breathing = steering.with_boost(wanted).first(point, breathing)
     seen: list[tuple[float, float]] = []
-    start = None
+    start: Cycle | None = None
     for _ in range(_MOST):
         own = steering.with_boost(wanted)
-        done = run(breathing, point, own, start)
-        start, point, breathing = done.cycle.restart, done.point, done.breathing
-        made = done.cycle.brake_power
-        match = own.match(done.point, done.breathing, done.seen)
+        done = run(breathing, point, own, start, mesh=mesh)
+        start, match = done.cycle, done.match
+        made, reached = start.brake_power, start.point.plenum_pressure
         if abs(made / power - 1.0) < _CLOSE:
             return PowerAnswer(
                 power=made,
-                boost=done.point.plenum_pressure - outside,
+                boost=reached - outside,
                 back_pressure=match.back_pressure,
-                peak_pressure=float(np.mean(done.cycle.peak_pressure)),
-                run=done,
+                peak_pressure=float(np.mean(start.peak_pressure)),
+                cycle=start,
                 match=match,
             )
         if match.limit in (SHUT, NOTHING) and made < power:
             raise InputError(
-                "with the wastegate shut the turbine makes "
-                f"{(done.point.plenum_pressure - outside) / 1e5:.2f} bar of boost and the engine "
-                f"{made / 1e3:.0f} kW; {power / 1e3:.0f} kW need a smaller turbine "
-                "housing, a freer engine or more speed"
+                f"with the wastegate shut the turbine makes {(reached - outside) / 1e5:.2f} bar of boost and "
+                f"the engine {made / 1e3:.0f} kW; {power / 1e3:.0f} kW need a smaller turbine housing, "
+                "a freer engine or more speed"
             )
-        seen.append((done.point.plenum_pressure, made))
-        slope = 0.9 * made / done.point.plenum_pressure
+        seen.append((reached, made))
+        slope = 0.9 * made / reached
         if len(seen) > 1 and seen[-1][0] != seen[-2][0]:
             slope = (seen[-1][1] - seen[-2][1]) / (seen[-1][0] - seen[-2][0])
-        step = done.point.plenum_pressure + (power - made) / (slope if slope > 0.0 else made / wanted)
+        step = reached + (power - made) / (slope if slope > 0.0 else made / wanted)
         step = min(max(step, 0.7 * wanted), 1.4 * wanted)
         new = min(max(step, low), high)
         if new == wanted:
@@ -118,6 +120,7 @@ def freed_exhaust(
     power: float,
     area: float = 1.25,
     back_loss: float = 0.5,
+    mesh: Mesh = LUMPED,
 ) -> Freed:
     """The same power with the exhaust side as it is and freed.
 
@@ -136,12 +139,12 @@ def freed_exhaust(
     -----
     Common practice, no source: the same power then takes less boost and less cylinder pressure.
     """
-    before = for_power(breathing, point, steering, power)
+    before = for_power(breathing, point, steering, power, mesh)
     m = steering.machine
     freer = replace(
         m,
         turbine=replace(m.turbine, throat_area=area * m.turbine.throat_area),
         back_loss=back_loss * m.back_loss,
     )
-    after = for_power(breathing, point, replace(steering, machine=freer), power)
+    after = for_power(breathing, point, replace(steering, machine=freer), power, mesh)
     return Freed(before, after)

@@ -14,6 +14,7 @@ from .blower import Delivery, Machine
 from .compressor import Cooler, Surroundings
 from .map import AIR_CONSTANT
 from .root import crossing
+from .swallowing import swallowed
 
 #: Largest step of a pressure between two engine cycles, in logarithms.
 _STEP = 0.25
@@ -147,7 +148,7 @@ class BlowerSteering:
 
     def match(self, point: OperatingPoint, breathing: Breathing, seen: Seen) -> BlowerMatch:
         """Figures at the balance foreseen from a seen cycle; at a settled state, those of that state."""
-        trial = _Trial(self, point, seen)
+        trial = _Trial(self, point, breathing, seen)
         outside = self.surroundings.pressure
         ratio, limit, bypass = self.drive_ratio, MACHINE, 0.0
         low, high = (share * outside for share in _RANGE)
@@ -203,8 +204,13 @@ def _boost(surplus: Callable[[float], float], low: float, high: float, guess: fl
 class _Trial:
     """What a boost, a drive ratio and a bypass would do, foreseen from a seen cycle."""
 
-    def __init__(self, steering: BlowerSteering, point: OperatingPoint, seen: Seen) -> None:
-        self.steering, self.point, self.seen = steering, point, seen
+    def __init__(
+        self, steering: BlowerSteering, point: OperatingPoint, breathing: Breathing, seen: Seen
+    ) -> None:
+        self.steering, self.point = steering, point
+        flow = swallowed(point, breathing, seen)
+        #: Air of the engine, with its humidity [kg/s].
+        self.air = seen.air_flow * (1.0 + point.vapour) * flow / max(seen.total_flow, 1e-9)
 
     def _passes(
         self, pressure: float, ratio: float, bypass: float
@@ -213,7 +219,7 @@ class _Trial:
         from ..from_build import charge_temperature  # the build's side imports this package
 
         s, point = self.steering, self.point
-        wet = self.seen.air_flow * (1.0 + point.vapour)
+        wet = self.air
         charge, outside = point.plenum_temperature, s.surroundings.pressure
         inlet_temperature, through, back = s.surroundings.temperature, wet, 0.0
         for _ in range(_PASSES):

@@ -1,91 +1,98 @@
-"""An engine and its charger together until neither changes: engine cycles and steering in turn."""
+"""An engine and its charger together: run until neither changes, and what the charger does then."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
-
-from ...errors import NotSettled
+from ..mesh import LUMPED, Mesh
 from ..model import Breathing, Cycle, OperatingPoint
 from ..solve import solve
-from ..steering import Seen, Steering
-from ..valves import flow_coefficient
+from ..steering import Seen
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    from .driven import BlowerMatch
+    from .steering import TurboMatch
 
-#: Change of the steering that counts as settled, and rounds after which it counts as not settling.
-SETTLED = 1e-4
-MOST_ROUNDS = 60
-#: Change from cycle to cycle at which an engine run between two steering steps ends.
-_LOOSE = 2e-2
+M_co = TypeVar("M_co", bound="TurboMatch | BlowerMatch", covariant=True)
+M = TypeVar("M", bound="TurboMatch | BlowerMatch")
+
+
+class Charger(Protocol[M_co]):
+    """A steering that also tells its figures: `TurboSteering` or `BlowerSteering`."""
+
+    def first(self, point: OperatingPoint, breathing: Breathing) -> tuple[OperatingPoint, Breathing]:
+        """A near first guess."""
+        ...
+
+    def step(
+        self, point: OperatingPoint, breathing: Breathing, seen: Seen
+    ) -> tuple[OperatingPoint, Breathing, float]:
+        """See `gas.steering.Steering`."""
+        ...
+
+    def match(self, point: OperatingPoint, breathing: Breathing, seen: Seen) -> M_co:
+        """Figures at a settled state."""
+        ...
 
 
 @dataclass(frozen=True)
-class Run:
-    """A settled engine with its charger.
-
-    cycle : Cycle; point, breathing : as settled; seen : Seen; rounds : steering steps; cycles : engine's;
-    changes : ndarray, the steering's remaining change after every round [-].
-    """
+class Run(Generic[M]):
+    """A settled engine, and its charger there."""
 
     cycle: Cycle
-    point: OperatingPoint
-    breathing: Breathing
-    seen: Seen
-    rounds: int
-    cycles: int
-    changes: Array
+    match: M
 
 
-def seen_of(cycle: Cycle, point: OperatingPoint, breathing: Breathing) -> Seen:
-    """What a cycle showed, for an exhaust that leaves through the outlet area quasi-steadily."""
-    from .turbine import exhaust_gas
-
-    hot = cycle.exhaust_temperature
-    gas = exhaust_gas(point, float(hot.mean()), float(cycle.exhaust_pressure.mean()))
-    ratio = point.exhaust_pressure / cycle.exhaust_pressure
-    law = flow_coefficient(np.minimum(ratio, 1.0), gas.gamma)
-    flow = breathing.outlet_area * cycle.exhaust_pressure / np.sqrt(gas.gas_constant * hot) * law
-    total = (cycle.air_flow * (1.0 + point.vapour + point.nitrous)) + cycle.fuel_flow
+def seen_of(cycle: Cycle) -> Seen:
+    """What a settled cycle showed."""
+    point = cycle.point
+    total = cycle.air_flow * (1.0 + point.vapour) + cycle.nitrous_flow + cycle.fuel_flow
     return Seen(
-        air_flow=cycle.air_flow, fuel_flow=cycle.fuel_flow, nitrous_flow=cycle.air_flow * point.nitrous,
-        total_flow=total, plenum_pressure=float(cycle.plenum_pressure.mean()),
-        exhaust_pressure=cycle.exhaust_pressure, exhaust_temperature=hot,
-        outlet_flow=np.asarray(flow * (total / flow.mean())), brake_power=cycle.brake_power,
+        air_flow=cycle.air_flow,
+        fuel_flow=cycle.fuel_flow,
+        nitrous_flow=cycle.nitrous_flow,
+        total_flow=total,
+        plenum_pressure=float(cycle.plenum_pressure.mean()),
+        exhaust_pressure=cycle.exhaust_pressure,
+        exhaust_temperature=cycle.exhaust_temperature,
+        outlet_flow=cycle.outlet_flow,
+        brake_power=cycle.brake_power,
         peak_pressure=cycle.peak_pressure,
-    )  # fmt: skip
+    )
+
+
+def match_of(charger: Charger[M], cycle: Cycle) -> M:
+    """What the charger does in a cycle that settled with it."""
+    return charger.match(cycle.point, cycle.breathing, seen_of(cycle))
 
 
 def run(
     breathing: Breathing,
     point: OperatingPoint,
-    steering: Steering,
-    start: Array | None = None,
-    settled: float = SETTLED,
-) -> Run:
-    """Engine cycles and steering in turn until the steering changes nothing more.
+    charger: Charger[M],
+    start: Cycle | None = None,
+    tolerance: float | None = None,
+    mesh: Mesh = LUMPED,
+) -> Run[M]:
+    """Run an engine with its charger until neither changes.
+
+    Parameters
+    ----------
+    breathing, point, tolerance, mesh
+        As of `gas.solve.solve`.
+    charger : TurboSteering or BlowerSteering
+    start : Cycle or None
+        A settled cycle of a near point: its surroundings are the first guess.
 
     Raises
     ------
     NotSettled
-        When it still changes after `MOST_ROUNDS`.
+        As `gas.solve.solve`.
     """
-    changes: list[float] = []
-    cycles = 0
-    while len(changes) < MOST_ROUNDS:
-        tolerance = min(_LOOSE, max(0.3 * changes[-1], 0.3 * settled)) if changes else _LOOSE
-        cycle = solve(breathing, point, start, tolerance)
-        cycles += cycle.cycles_run
-        start = cycle.restart
-        seen = seen_of(cycle, point, breathing)
-        new_point, new_breathing, change = steering.step(point, breathing, seen)
-        changes.append(change)
-        if change < settled and tolerance <= settled:
-            return Run(cycle, point, breathing, seen, len(changes), cycles, np.array(changes))
-        point, breathing = new_point, new_breathing
-    raise NotSettled(
-        f"engine and charger did not settle: after {MOST_ROUNDS} steps the boost, the outlet or the "
-        f"temperature still changes by {changes[-1]:.1e} from step to step"
-    )
+    if start is None:
+        point, breathing = charger.first(point, breathing)
+        cycle = solve(breathing, point, None, tolerance, mesh, charger)
+    else:
+        cycle = solve(start.breathing, start.point, start.restart, tolerance, mesh, charger)
+    return Run(cycle, match_of(charger, cycle))

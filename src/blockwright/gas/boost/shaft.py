@@ -23,6 +23,7 @@ from ..model import Breathing, OperatingPoint
 from ..steering import Seen
 from . import kernels
 from .compressor import Compression, Compressor, Cooler, Surroundings
+from .swallowing import swallowed
 from .turbine import Exhaust, Turbine, Wastegate, exhaust_gas, pressure_behind
 
 Array = NDArray[np.float64]
@@ -148,9 +149,11 @@ class Foreseen:
         flow, _, _, heat, _ = self._sums(1.0, self.behind, 0.0)
         #: Mean temperature of what flows [K].
         self.hot = heat / flow if flow > 0.0 else float(self.temperature.mean())
-        self.flow = max(float(np.mean(seen.outlet_flow)), 1e-9)
+        self.flow = swallowed(point, breathing, seen)
+        #: Air of the engine, with its humidity [kg/s].
+        self.air = seen.air_flow * (1.0 + point.vapour) * self.flow / max(seen.total_flow, 1e-9)
         #: The engine's own outlet law over ours: its gas varies over the cycle.
-        self.law = self.flow / max(flow * self.area, 1e-12)
+        self.law = max(float(np.mean(seen.outlet_flow)), 1e-9) / max(flow * self.area, 1e-12)
 
     def _sums(self, stretch: float, behind: float, blade: float) -> tuple[float, float, float, float, float]:
         found: tuple[float, float, float, float, float] = kernels.exhaust_sums(
@@ -184,7 +187,7 @@ class Foreseen:
         """Everything at pressures behind the cooler and in the plenum [Pa], and one wastegate's area [m2]."""
         m, point = self.machine, self.point
         charge = point.plenum_temperature
-        wet = self.seen.air_flow * (1.0 + point.vapour)
+        wet = self.air
         stretch, behind = 1.0, self.behind
         level, exponent = float(self.pressure.mean()), (self.gas.gamma - 1.0) / self.gas.gamma
         compression = self._compressed(wet, delivered)

@@ -197,7 +197,7 @@ class TurboSteering:
 
     def _least(self, foreseen: Foreseen) -> float:
         """Pressure behind the cooler of a compressor that gives as good as nothing [Pa]."""
-        air = foreseen.seen.air_flow
+        air = foreseen.air
         return _NOTHING * foreseen.inlet(air) - self.machine.cooler.loss(air)
 
 

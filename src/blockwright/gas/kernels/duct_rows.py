@@ -21,9 +21,9 @@ Q_MOMENTUM, Q_ENERGY = 7, 8
 QUANTITIES = 9
 
 # Rows of `prim`: density [kg/m3], velocity [m/s], pressure [Pa], speed of sound [m/s], ratio of heats [-],
-# gas constant [J/(kg K)], internal energy density [J/m3], pressure at half a step [Pa] (set by `faces`).
-P_RHO, P_U, P_P, P_A, P_GAMMA, P_R, P_E, P_HALF = range(8)
-PRIMITIVES = 8
+# gas constant [J/(kg K)], internal energy density [J/m3], pressure at half a step [Pa] (set by `faces`), scratch.
+P_RHO, P_U, P_P, P_A, P_GAMMA, P_R, P_E, P_HALF, P_SPARE = range(9)
+PRIMITIVES = 9
 
 # Places in a line of `edges` behind the 7 partial densities [kg/m3]: density [kg/m3], velocity along the duct
 # [m/s], pressure [Pa], speed of sound [m/s], ratio of heats [-], gas constant [J/(kg K)], internal energy

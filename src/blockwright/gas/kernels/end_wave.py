@@ -12,8 +12,8 @@ from .jit import kernel
 
 #: A Newton step below this share ends a search: the error left is about its square.
 FINE = 1e-4
-#: More steps than any state needs: halving alone finds a root in 50.
-TURNS = 60
+#: More steps than any state needs: a good start takes 2, the worst some 60 (halving from far away).
+TURNS = 100
 
 
 @kernel

@@ -23,6 +23,10 @@ from .jit import kernel
 
 #: Areas that differ by a smaller share are equal.
 SAME_AREA = 1e-7
+#: An opening below this share of the duct's area is shut.
+SHUT = 1e-9
+#: Speeds below this share of the speed of sound are none: their squares must stay numbers.
+NOTHING = 1e-99
 
 
 @kernel
@@ -58,7 +62,7 @@ def inward(
     top = math.sqrt(sonic)
     choked_flow = -1.0
     y = start
-    if y <= 0.0:  # incompressible nozzle against a duct of constant impedance
+    if y <= NOTHING:  # incompressible nozzle against a duct of constant impedance
         free = speed
         if x0 >= 1.0:
             free += shock_speed_change(x0, gamma)[0]
@@ -138,7 +142,7 @@ def outward(
     most = 2.0 / (gamma + 1.0)
     top = math.sqrt(most / (rest + square * most))  # V no higher than with no speed at the face
     s = start
-    if s <= 0.0:
+    if s <= NOTHING:
         s = -2.0 * free / (share + math.sqrt(square - 2.0 * free))
     if s > top:
         s = top
@@ -242,9 +246,11 @@ def nozzle_end(
         z0 = math.exp(0.5 * (gamma - 1.0) / gamma * math.log(x0))
         free = speed + 2.0 * (z0 - 1.0) / (gamma - 1.0)
     share = min(effective if free > 0.0 else effective * reverse, area) / area
-    if share <= 0.0:
+    if share <= SHUT:
         x = wall_ratio(speed, gamma)
         return 0.0, x * p * area, 0.0, x * p, 0.0
+    if abs(free) <= NOTHING:
+        return 0.0, p0 * area, 0.0, p0, 0.0
     if free > 0.0:
         sound0 = math.sqrt(gamma0 * R0 * T0)
         y, x = inward(x0, speed, gamma, share, sound0 / a, gamma0, guess)
@@ -254,8 +260,6 @@ def nozzle_end(
         return flow * area, (face + flow * fast) * area, 0.0, face, y
     s = 0.0
     if share < 1.0 - SAME_AREA:
-        if free == 0.0:
-            return 0.0, p0 * area, 0.0, p0, 0.0
         s, mach, x, hot = outward(x0, speed, gamma, share, free, z0, -guess)
         fast = -mach * a * math.sqrt(hot)
     else:

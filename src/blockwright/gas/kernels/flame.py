@@ -189,7 +189,7 @@ def flame_step(
         zone[Z_RADIUS], area = front(
             min(inside, reach), zone[Z_RADIUS], bore_radius, burn[F_OFFSET], reach / geometry[C_AREA]
         )
-    grown = 1.0
+    grown = 1.0 - math.exp(-zone[Z_AGE])
     laminar = density * area * speed / mass
     source = density * area * intensity * grown / mass
     mean_laminar, mean_source = laminar, source

@@ -200,8 +200,8 @@ def _middle(row: int, number: int, cylinder: Cylinder, scale: _Scale) -> Markup:
     """A cylinder from above, with its valves where the gas enters and leaves."""
     y, middle = scale.y(row), 0.5 * (scale.intake_x + scale.exhaust_x)
     round_ = svg.el(
-        "ellipse", cx=middle, cy=y, rx=0.5 * cylinder.bore * scale.along, ry=0.5 * cylinder.bore * scale.across,
-        class_="piston",
+        "ellipse", cx=middle, cy=y, class_="piston",
+        rx=0.5 * cylinder.bore * scale.along, ry=0.5 * cylinder.bore * scale.across,
     )  # fmt: skip
     made = [round_, svg.text(str(number), middle, y + 5.0, "name", "middle")]
     for x, size in ((scale.intake_x, cylinder.intake_valve), (scale.exhaust_x, cylinder.exhaust_valve)):

@@ -29,9 +29,11 @@ def power(curve: Curve) -> svg.Figure | None:
             panels,
             ((curve.wanted_speed.value, "target speed"),),
         ),
-        caption="Full load, at the crank's end, uncorrected: what the block feels. The shaded band holds nine "
-        "in ten of what the inputs leave open. Look at torque first: where it falls, the engine no longer "
-        "fills; where power still rises at the right edge, the speed was set too low.",
+        caption=(
+            "Full load, at the crank's end, uncorrected: what the block feels. The shaded band holds nine "
+            "in ten of what the inputs leave open. Look at torque first: where it falls, the engine no "
+            "longer fills; where power still rises at the right edge, the speed was set too low."
+        ),
         reading=words.quantity(best.value),
         reading_words=f"best power, at {words.quantity(best.speed)}",
         table=table(curve.points, (*_COLUMNS, *_corrected(curve))),
