@@ -1,6 +1,7 @@
 """A small driver of the duct field for tests: the call order of `gas.kernels.duct`, with simple ends.
 
-An end is "closed", "transmissive", "periodic" (both ends of a duct) or a pressure [Pa] that holds there.
+An end is "closed", "transmissive", "periodic" (both ends of a duct), a pressure [Pa] that holds there, or the
+state of the gas outside as a line of `edges`.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from blockwright.gas.duct_gas import energy_terms
+from blockwright.gas.duct_gas import energy_terms, heat_terms
 from blockwright.gas.duct_mesh import Pipe, duct_mesh, field_arrays
 from blockwright.gas.kernels import duct
 from blockwright.gas.kernels.duct_rows import (
@@ -29,7 +30,7 @@ from blockwright.gas.kernels.duct_rows import (
     P_U,
 )
 
-End = str | float
+End = str | float | np.ndarray
 
 
 def ideal_gas(gamma: float = 1.4, gas_constant: float = 287.0) -> np.ndarray:
@@ -59,6 +60,16 @@ def between(left: np.ndarray, right: np.ndarray) -> np.ndarray:
     )  # fmt: skip
     carried = volume_left[0] * left[:7] + volume_right[0] * right[:7]
     return np.array([*carried, momentum[1], energy[1]])
+
+
+def outside_state(thermo: np.ndarray, density: np.ndarray, u: float, p: float) -> np.ndarray:
+    """A line of `edges` for gas of given partial densities, velocity and pressure."""
+    rho, stiff = density.sum(), thermo[:, H_R] @ density
+    hot = np.array([p / stiff])
+    capacity = density @ thermo[:, :H_R] @ heat_terms(hot)[0]
+    gamma = 1.0 + stiff / capacity
+    e = density @ thermo[:, :H_R] @ energy_terms(hot)[0]
+    return np.array([*density, rho, u, p, np.sqrt(gamma * p / rho), gamma, stiff / rho, e])
 
 
 class Field:
@@ -169,7 +180,9 @@ class Field:
             f.flux[:, face] = area * self.at_pressure(inside, kind, 1.0 if at_end else -1.0)
             return
         outside = inside.copy()
-        if kind == "closed":
+        if isinstance(kind, np.ndarray):
+            outside = kind
+        elif kind == "closed":
             outside[E_U] *= -1.0
         elif kind == "periodic":
             outside = f.edges[d, 1 - at_end]

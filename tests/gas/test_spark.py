@@ -7,7 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from blockwright.errors import InputError, NotSettled
-from blockwright.gas.knock import ATMOSPHERE, Octane, effective_octane
+from blockwright.gas.closed import closed_details
+from blockwright.gas.knock import ATMOSPHERE, Octane, effective_octane, knock_integral, knock_onset
 from blockwright.gas.model import Trapped
 from blockwright.gas.spark import (
     BATCH,
@@ -160,6 +161,24 @@ def test_margin_of_a_closed_cycle():
     again = knock_limited_spark(closed_run(breathing, trapped, at), at.speed, octane.index)
     assert_allclose(margin.limited.spark, again.spark, atol=0.2)
     assert margin.best_work >= margin.limited_work - 1e-6
+
+
+def test_onset_is_that_of_the_kernel():
+    """Independent route: the kernel sums the same delay step by step while it burns the charge."""
+    breathing, trapped, at = charged()
+    sparks = np.array([24.0, 28.0, 32.0])
+    cycles = closed_details(breathing, trapped, at, ca10=at.ca10 - sparks - at.spark)
+    angle = np.arange(-360.0, 360.0)
+    pressure, end_gas = (np.roll(x, 360, axis=1) for x in (cycles.pressure, cycles.unburned_temperature))
+    onset = knock_onset(angle, knock_integral(pressure, end_gas, angle, at.speed, at.octane))
+    assert np.all(np.isfinite(onset))
+    assert_allclose(onset, cycles.knock_angle, atol=0.05)
+
+
+def test_what_counts_as_end_gas_is_part_of_the_spread():
+    breathing, trapped, at = charged()
+    sweep = evaluate(closed_run(breathing, trapped, at), np.array([24.0]), at.speed)
+    assert 0.5 < sweep.end_u[0] < 8.0
 
 
 def test_flame_and_spark():

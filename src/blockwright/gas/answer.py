@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from ..build.model import Build
 from .corrections import STANDARDS
 from .curve import Curve, curve
-from .mesh import LUMPED, Mesh
+from .mesh import FINE, Mesh
 from .run_point import AS_BUILT
 from .target import TargetAnswer, setting_at, target
 
@@ -16,7 +16,7 @@ def curve_for(
     build: Build,
     speeds: Iterable[float] | None = None,
     *,
-    mesh: Mesh = LUMPED,
+    mesh: Mesh = FINE,
     standards: Sequence[str] = tuple(STANDARDS),
     power: float | None = None,
     at: float | str | None = None,

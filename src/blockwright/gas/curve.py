@@ -15,9 +15,9 @@ from ..errors import BlockwrightError, InputError, NotSettled, OutsideValidity
 from . import from_build
 from .corrections import STANDARDS, Air, Correction, correct
 from .curve_spread import Spread, doubts, parts, spread_of
-from .mesh import LUMPED, Mesh
+from .mesh import FINE, LUMPED, Mesh
 from .readings import Reading, read
-from .run_point import AS_BUILT, RanPoint, Setting, boosted, nitrous_oxygen_share, run_point
+from .run_point import AS_BUILT, RanPoint, Setting, boost_is_held, nitrous_oxygen_share, run_point
 
 Array = NDArray[np.float64]
 
@@ -175,26 +175,26 @@ class _Run:
 
 
 def _chain(build: Build, speeds: Sequence[float], mesh: Mesh, setting: Setting,
-           near: Mapping[float, Array]) -> list[_Run]:  # fmt: skip
+           known: Mapping[float, RanPoint]) -> list[_Run]:  # fmt: skip
     """Speeds one after another, each from the state of the one before."""
     breathing = from_build.breathing(build)
-    start: Array | None = None
+    near: RanPoint | None = None
     made = []
     for speed in speeds:
-        start = near.get(speed, start)
+        near = known.get(speed, near)
         try:
-            ran = run_point(build, speed, mesh=mesh, setting=setting, start=start, breathing=breathing)
+            ran = run_point(build, speed, mesh=mesh, setting=setting, near=near, breathing=breathing)
         except (NotSettled, OutsideValidity) as error:
             made.append(_Run(speed, None, error))
-            start = None
+            near = None
             continue
         made.append(_Run(speed, ran, None))
-        start = ran.cycle.restart
+        near = ran
     return made
 
 
 def run_speeds(build: Build, speeds: Sequence[float], mesh: Mesh, setting: Setting,
-               near: Mapping[float, Array] | None = None) -> list[_Run]:  # fmt: skip
+               near: Mapping[float, RanPoint] | None = None) -> list[_Run]:  # fmt: skip
     """All speeds, on two threads from the middle outwards; the same figures whatever the threads do."""
     cut = _halves(speeds)
     chains = [list(speeds[:cut])[::-1], list(speeds[cut:])]
@@ -211,11 +211,11 @@ def _spread(build: Build, runs: Sequence[RanPoint], setting: Setting) -> Spread:
     breathing = from_build.breathing(build)
 
     def at(index: int) -> Array:
-        ran = runs[index]
-        start = ran.cycle.restart if ran.mesh is LUMPED else None
-        base = ran if ran.mesh is LUMPED else run_point(
-            build, ran.speed, mesh=LUMPED, setting=setting, start=start, breathing=breathing
-        )  # fmt: skip
+        base = runs[index]
+        if not base.mesh.lumped:
+            base = run_point(
+                build, base.speed, mesh=LUMPED, setting=setting, breathing=breathing, knock=False
+            )
         return parts(build, base, setting, known)
 
     with ThreadPoolExecutor(_WORKERS) as pool:
@@ -227,12 +227,15 @@ def _remarks(ran: RanPoint) -> tuple[str, ...]:
     mean = ran.breathing.stroke * ran.speed / math.pi
     low, high = _FRICTION_RANGE
     if low <= mean <= high:
-        return ()
-    return (f"mean piston speed {mean:.1f} m/s; the friction formula holds from {low:.0f} to {high:.0f} m/s",)
+        return ran.cautions
+    return (
+        f"mean piston speed {mean:.1f} m/s; the friction formula holds from {low:.0f} to {high:.0f} m/s",
+        *ran.cautions,
+    )
 
 
 def _corrected(ran: RanPoint, build: Build, air: Air, standards: Sequence[str]) -> dict[str, Correction]:
-    held = boosted(build) and build.word("boost.kind") == "turbo"
+    held = boost_is_held(build)
     share = nitrous_oxygen_share(ran)
     return {
         name: correct(ran.cycle.brake_power, air, name, controlled_boost=held, nitrous_share=share)
@@ -244,7 +247,7 @@ def curve(
     build: Build,
     speeds: Iterable[float] | None = None,
     *,
-    mesh: Mesh = LUMPED,
+    mesh: Mesh = FINE,
     setting: Setting = AS_BUILT,
     standards: Sequence[str] = tuple(STANDARDS),
     spread: bool = True,
@@ -279,7 +282,7 @@ def curve(
     air = air_of(build)
     for name in standards:
         correct(1.0, air, name)
-    states = {p.ran.speed: p.ran.cycle.restart for p in near.points} if near is not None else {}
+    states = {p.ran.speed: p.ran for p in near.points} if near is not None else {}
     runs = run_speeds(build, wanted, mesh, setting, states)
     good = [run.ran for run in runs if run.ran is not None]
     bad = [(run.speed, run.error) for run in runs if run.error is not None]
@@ -299,7 +302,7 @@ def curve(
     )
     return Curve(
         points, tuple(Missing(speed, str(error)) for speed, error in bad), setting, mesh, air,
-        tuple(standards), doubt, tuple(_notes(build, mesh, setting, doubt)),
+        tuple(standards), doubt, (*_notes(build, mesh, setting, doubt), *_knock_notes(good)),
     )  # fmt: skip
 
 
@@ -315,10 +318,10 @@ def _notes(build: Build, mesh: Mesh, setting: Setting, doubt: Spread | None) -> 
         made.append(f"Run at {gauge:.2f} bar of boost, which the target takes, in place of the build's own.")
     if setting.nitrous is not None:
         made.append(
-            f"Run with {setting.nitrous:.3f} kg of nitrous oxide per kg of air, which the target takes, in "
-            "place of the build's own."
+            f"Run with {1e3 * setting.nitrous:.1f} g/s of nitrous oxide, which the target takes, in place of "
+            "the build's own."
         )
-    if mesh is LUMPED:
+    if mesh.lumped:
         made.append(
             "Plenum and exhaust are two volumes without pipes here: no length is tuned, and an engine with "
             "pipes cut to length makes more near the speed they are cut for. That is not in the spread."
@@ -333,3 +336,9 @@ def _notes(build: Build, mesh: Mesh, setting: Setting, doubt: Spread | None) -> 
         if doubt.silent:
             made.append(f"Not in the spread, since no moved run settled: {', '.join(doubt.silent)}.")
     return made
+
+
+def _knock_notes(runs: Sequence[RanPoint]) -> list[str]:
+    """What must be said beside the knock margins, each once."""
+    told = [ran.knock.caution for ran in runs if ran.knock is not None and ran.knock.caution]
+    return [f"Knock: {text}." for text in dict.fromkeys(told)]

@@ -21,10 +21,14 @@ from ..build import catalogue
 from ..build.model import Build
 from ..errors import InputError, NotSettled, OutsideValidity
 from . import from_build
+from .boost.driven import BlowerSteering
+from .boost.steering import TurboSteering
 from .friction import friction_mean_pressure
 from .model import Breathing, OperatingPoint
+from .nitrous.steering import NitrousFeed
 from .readings import KINDS, read
-from .run_point import RanPoint, Setting, Vary, boosted, run_point
+from .run_point import RanPoint, Setting, Steer, Vary, boosted, run_point
+from .steering import Steering
 
 Array = NDArray[np.float64]
 #: Change from cycle to cycle that is allowed where only differences are wanted.
@@ -37,8 +41,18 @@ _FIELDS = (
     "cam.exhaust_opens", "cam.exhaust_closes", "cam.exhaust_lift",
     "intake.throttle_diameter", "exhaust.outlet_diameter",
     "fuel.lambda", "spark.advance", "spark.ca10_delay", "spark.burn_duration", "spark.ca50",
+    "heads.tumble", "spark.plug_offset",
     "boost.pressure", "boost.temperature", "boost.exhaust_pressure",
+    "turbo.turbine_area", "turbo.turbine_efficiency", "turbo.compressor_efficiency",
+    "turbo.cooler_effectiveness", "turbo.cooler_drop", "turbo.cooling_temperature", "turbo.back_loss",
+    "turbo.inlet_drop", "blower.displacement", "blower.drive_ratio", "blower.mechanical_efficiency",
+    "blower.cooler_effectiveness",
+    "nitrous.jet", "nitrous.fuel_jet", "nitrous.bottle_temperature", "nitrous.line_loss",
 )  # fmt: skip
+
+
+def _unsteered(step: float) -> Steer | None:
+    return None
 
 
 @dataclass(frozen=True)
@@ -53,6 +67,8 @@ class Doubt:
         The build with it moved by so many standard uncertainties.
     vary : callable
         What the gas model is given with it moved so; None where the build holds it.
+    steer : callable
+        What is steered with it moved so; None where that does not feel it.
     friction : bool
         Whether it moves friction alone: the gas then stays as it was and needs no new run.
     """
@@ -60,6 +76,7 @@ class Doubt:
     name: str
     build: Callable[[float], Build]
     vary: Callable[[float], Vary | None]
+    steer: Callable[[float], Steer | None] = _unsteered
     friction: bool = False
 
 
@@ -82,12 +99,16 @@ def _field(build: Build, name: str, paths: Sequence[str]) -> Doubt:
 
 def _model(build: Build, name: str, change: Callable[[Breathing, OperatingPoint, float], object]) -> Doubt:
     """A constant of the gas model; `change` gets the value over the nominal, or the step of a sum."""
-    row = catalogue.row("model", f"gas.{name}")
+    row_name = name if "." in name else f"gas.{name}"
+    row = catalogue.row("model", row_name)
     value, u = row.si("value"), row.u("value")
 
-    def vary(step: float) -> Vary:
+    def size(step: float) -> float:
         lognormal = row.distribution("value") == "lognormal"
-        moved = value * math.exp(step * u / value) if lognormal else value + step * u
+        return value * math.exp(step * u / value) if lognormal else value + step * u
+
+    def vary(step: float) -> Vary:
+        moved = size(step)
 
         def apply(breathing: Breathing, point: OperatingPoint) -> tuple[Breathing, OperatingPoint]:
             made = change(breathing, point, moved)
@@ -98,7 +119,28 @@ def _model(build: Build, name: str, change: Callable[[Breathing, OperatingPoint,
 
         return apply
 
-    return Doubt(f"model gas.{name}", lambda step: build, vary, name.startswith("friction_"))
+    def steer(step: float) -> Steer | None:
+        field = _STEERED.get(name)
+        return None if field is None else lambda found: _with_charge(found, field, size(step))
+
+    return Doubt(f"model {row_name}", lambda step: build, vary, steer, name.startswith("friction_"))
+
+
+#: Constants of the charge's way in that a machine's steering holds too, by its name for them.
+_STEERED = {"evaporation_share": "evaporation_share", "charge_heating": "charge_heating"}
+
+
+def _with_charge(steering: Steering, field: str, value: float) -> Steering:
+    """Steering with another constant of the charge's way in: of the turbocharger, blower or feed."""
+    if isinstance(steering, TurboSteering):
+        return replace(steering, machine=replace(steering.machine, **{field: value}))
+    if isinstance(steering, BlowerSteering):
+        return replace(steering, **{field: value})
+    if isinstance(steering, NitrousFeed):
+        own = {"evaporation_share": "fuel_evaporation", "charge_heating": "heating"}[field]
+        inner = None if steering.charger is None else _with_charge(steering.charger, field, value)
+        return replace(steering, charger=inner, **{own: value})
+    return steering
 
 
 def _constants(build: Build) -> list[Doubt]:
@@ -226,8 +268,8 @@ def _moved(build: Build, base: RanPoint, setting: Setting, doubt: Doubt) -> Arra
             if doubt.friction and vary is not None:
                 ran = _with_friction(base, vary)
             else:
-                ran = run_point(there, base.speed, setting=setting, start=base.cycle.restart,
-                                tolerance=_TOLERANCE, vary=vary)  # fmt: skip
+                ran = run_point(there, base.speed, setting=setting, near=base, tolerance=_TOLERANCE,
+                                vary=vary, steer=doubt.steer(step), knock=False)  # fmt: skip
         except (InputError, NotSettled, OutsideValidity):
             continue
         return step * (_figures(ran, there) - nominal)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from .friction import Friction
 from .fuels import working_gas
 from .knock import effective_octane, is_rated
 from .model import Breathing, OperatingPoint, Walls
+from .reference_burn import reference_turbulence
 from .pipes_from_build import network
 from .steering import Steering
 
@@ -173,6 +175,7 @@ def operating_point(
     *,
     plenum_pressure: float | None = None,
     plenum_temperature: float | None = None,
+    turbulence: float | None = None,
 ) -> OperatingPoint:
     """How a build runs at a speed and a load.
 
@@ -185,6 +188,8 @@ def operating_point(
         Plenum pressure over that at full load [-]; the throttle holds it there.
     plenum_pressure, plenum_temperature : float or None
         State of the air that the plenum draws from, instead of the build's boost or surroundings [Pa, K].
+    turbulence : float or None
+        Factor on the flame's turbulence, when it is known already [-].
 
     Notes
     -----
@@ -236,7 +241,7 @@ def operating_point(
         charger_work=charger,
         law=build.word("spark.law"),
         spark=retard - _turn_degrees(build, "spark.advance"),
-        turbulence=build.si("heads.tumble") / catalogue.row("model", "flame.turbulence").si("value"),
+        turbulence=_turbulence(build) if turbulence is None else turbulence,
         plug_offset=2.0 * build.si("spark.plug_offset") / build.si("casting.bore"),
         octane=_octane(fuel, pressure * load),
     )
@@ -247,6 +252,48 @@ def _retard(build: Build, speed: float) -> float:
     if not build.has("nitrous") or speed < build.si("nitrous.activation_speed"):
         return 0.0
     return _turn_degrees(build, "nitrous.retard")
+
+
+#: Turbulence factors found, by what they depend on.
+_TURBULENCE: dict[tuple[float | str, ...], float] = {}
+_TURBULENCE_OF = (
+    "casting.bore", "crank.stroke", "rods.length", "heads.chamber_volume", "heads.gasket_bore",
+    "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish", "spark.plug_offset",
+    "spark.burn_duration", "target.speed", "conditions.temperature", "conditions.pressure",
+)  # fmt: skip
+
+
+def anchored(build: Build) -> bool:
+    """Whether the flame's turbulence follows from a burn duration: unless the turbulence itself is given."""
+    return build.word("spark.law") == "flame" and build.value("heads.tumble").by == "assumed"
+
+
+def _turbulence(build: Build) -> float:
+    """Factor on the flame model's turbulence: given, or with which burning takes the build's duration.
+
+    A typical duration is told of an atmospheric engine on petrol; a given one of this engine as it is.
+    """
+    if not anchored(build):
+        return build.si("heads.tumble") / catalogue.row("model", "flame.turbulence").si("value")
+    given = build.value("spark.burn_duration").by != "assumed"
+    key: tuple[float | str, ...] = tuple(build.si(path) for path in _TURBULENCE_OF)
+    if given:
+        key = (*key, build.word("fuel.kind"), build.si("fuel.lambda"), str(build.values.get("boost.pressure")))
+    if key not in _TURBULENCE:
+        point = operating_point(build, turbulence=1.0)
+        if not given:
+            point = replace(
+                point,
+                fuel="petrol-98",
+                lambda_=0.88,
+                plenum_pressure=build.si("conditions.pressure"),
+                plenum_temperature=build.si("conditions.temperature"),
+            )
+        duration = _turn_degrees(build, "spark.burn_duration")
+        if len(_TURBULENCE) > 200:
+            _TURBULENCE.clear()
+        _TURBULENCE[key] = reference_turbulence(breathing(build), point, duration)
+    return _TURBULENCE[key]
 
 
 def _octane(fuel: str, plenum_pressure: float) -> float:

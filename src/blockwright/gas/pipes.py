@@ -10,7 +10,8 @@ import numpy as np
 
 from ..trace import Value, formula
 
-#: End corrections over the pipe's radius, low frequency: unflanged, flanged.
+#: End corrections over the pipe's radius, low frequency: unflanged (as printed in 1948; the integral gives
+#: 0.6127), flanged.
 UNFLANGED, FLANGED = 0.6133, 0.8217
 #: Sutherland's constants of air [kg/(m s K^0.5)], [K].
 VISCOSITY, SUTHERLAND = 1.458e-6, 110.4
@@ -210,7 +211,7 @@ def air_viscosity(temperature: Value) -> Value:
     unit="1",
     equation="f = max(64/Re, (-1.8 log10((e/(3.7 D))^1.11 + 6.9/Re))^-2)",
     source="Haaland, J. Fluids Eng. 105 (1983) 89, from memory; laminar: Hagen and Poiseuille",
-    valid="Darcy's factor; Re over 4000, e/D below 0.05, within 2 % of Colebrook; steady flow",
+    valid="Darcy's; Re over 4000, e/D below 0.05: within 2 % of Colebrook; turbulent from Re 1100",
 )
 def friction_factor(reynolds: Value, roughness: Value) -> Value:
     """Darcy's friction factor of a round pipe (four times Fanning's), laminar or rough and turbulent.

@@ -6,8 +6,11 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..build.model import Build
 from .run_point import RanPoint, boosted
+from .valve_heat import mass_average_temperature
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,16 @@ def _boost(ran: RanPoint, build: Build) -> float | None:
 
 
 def _nitrous(ran: RanPoint, build: Build) -> float | None:
-    return ran.point.nitrous * ran.cycle.air_flow if ran.point.nitrous > 0.0 else None
+    return ran.cycle.nitrous_flow if ran.cycle.nitrous_flow > 0.0 else None
+
+
+def _exhaust_temperature(ran: RanPoint) -> float:
+    """By the heat it carries: in the ports, mean of the cylinders; without pipes in the exhaust volume [K]."""
+    ports, cycle = ran.cycle.exhaust_port, ran.cycle
+    if ports is None:
+        return float(mass_average_temperature(cycle.outlet_flow, cycle.exhaust_temperature))
+    each = [mass_average_temperature(f, t) for f, t in zip(ports.flow, ports.temperature, strict=True)]
+    return float(np.mean(each))
 
 
 def _consumption(ran: RanPoint, build: Build) -> float | None:
@@ -100,7 +112,7 @@ KINDS: Mapping[str, Kind] = {
         Kind("boost", "boost", "Pa", _boost, relative=False, why=lambda r, b: "there is no charger"),
         Kind("back_pressure", "back pressure", "Pa", _back_pressure, relative=False),
         Kind("exhaust_temperature", "exhaust temperature", "K",
-             _plain(lambda r: float(r.cycle.exhaust_temperature.mean()))),
+             _plain(_exhaust_temperature)),
         Kind("air_flow", "air flow", "kg/s", _plain(lambda r: r.cycle.air_flow)),
         Kind("fuel_flow", "fuel flow", "kg/s", _plain(lambda r: r.cycle.fuel_flow)),
         Kind("nitrous_flow", "nitrous flow", "kg/s", _nitrous, why=lambda r, b: "no nitrous oxide is fed"),
@@ -110,11 +122,18 @@ KINDS: Mapping[str, Kind] = {
         Kind("residual", "burned gas in the charge", "1", _plain(lambda r: r.cycle.trapped.residual)),
         Kind("spark", "spark before dead centre", "deg", lambda r, b: r.advance, relative=False,
              why=lambda r, b: "the build gives the burn itself, not the spark"),
-        Kind("ca10", "10 % burned", "deg", _plain(lambda r: r.point.ca10), relative=False),
-        Kind("ca50", "50 % burned", "deg", _plain(lambda r: r.ca50), relative=False),
-        Kind("burn_duration", "10 to 90 % burned", "deg", _plain(lambda r: r.point.burn_10_90)),
+        Kind("ca10", "10 % burned", "deg", _plain(lambda r: r.cycle.burn.ca10), relative=False),
+        Kind("ca50", "50 % burned", "deg", _plain(lambda r: r.cycle.burn.ca50), relative=False),
+        Kind("burn_duration", "10 to 90 % burned", "deg", _plain(lambda r: r.cycle.burn.burn_10_90)),
     )
 }  # fmt: skip
+
+
+def _of_knock(ran: RanPoint) -> float | None:
+    """The margin's own uncertainty [deg]: that of delay and octane, above what other inputs do to it."""
+    if ran.knock is None or not math.isfinite(ran.knock.degrees_u):
+        return None
+    return ran.knock.degrees_u
 
 
 def read(ran: RanPoint, build: Build, doubt: Mapping[str, float] | None = None) -> dict[str, Reading]:
@@ -136,5 +155,7 @@ def read(ran: RanPoint, build: Build, doubt: Mapping[str, float] | None = None) 
         sd = None if doubt is None else doubt.get(key)
         if sd is not None and kind.relative:
             sd *= abs(value)
+        if key == "knock_margin":
+            sd = _of_knock(ran)
         made[key] = Reading(float(value), kind.unit, sd)
     return made

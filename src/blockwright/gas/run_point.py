@@ -1,33 +1,36 @@
 """One point of a power curve: a build at one speed, settled, and what is read off it.
 
-This is the one place where the curve meets the gas model.  What a point can be asked beyond the
-cycle itself (knock, what a charger's machine does) joins here.
+This is the one place where the curve meets the gas model: pipes, charger, nitrous oxide and knock join here.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
 from ..build.model import Build
-from ..errors import InputError, NotSettled
-from . import from_build
-from .combustion import ca50_from_ca10
+from ..errors import InputError, NotSettled, OutsideValidity
+from . import from_build, steering_from_build
+from .boost.driven import BlowerSteering
+from .boost.run import match_of
+from .boost.steering import TurboSteering
+from .boost.words import cautions, forbids
+from .knock import effective_octane
 from .mesh import LUMPED, Mesh
 from .model import Breathing, Cycle, OperatingPoint
-from .solve import TOLERANCE, solve
+from .nitrous.feed import FixedFlow
+from .nitrous.steering import NitrousFeed
+from .solve import solve
+from .spark import SparkMargin, closed_run, spark_margin
+from .steering import Steering
 
-Array = NDArray[np.float64]
 #: Changes what the gas model is given, for a doubt in a constant that no field of the build holds.
 Vary: TypeAlias = Callable[[Breathing, OperatingPoint], tuple[Breathing, OperatingPoint]]
-
-#: Why a point has no knock margin.
-NO_KNOCK = "the end gas is not followed in this run"
+#: Changes what is steered, likewise.
+Steer: TypeAlias = Callable[[Steering], Steering]
+Charger: TypeAlias = TurboSteering | BlowerSteering
 
 
 @dataclass(frozen=True)
@@ -39,9 +42,10 @@ class Setting:
     opening : float
         Share of the open throttle's effective area [-].
     plenum_pressure : float or None
-        Of the charge at full load, absolute [Pa]; None: as the build says.
+        Of the charge at full load, absolute [Pa]: what a machine is steered to, or what the plenum
+        draws from; None: as the build says.
     nitrous : float or None
-        Nitrous oxide per dry air, by mass [-]; None: as the build says.
+        Flow of nitrous oxide [kg/s], the fuel for it on top; None: as the build says.
     """
 
     opening: float = 1.0
@@ -67,30 +71,44 @@ class RanPoint:
         [rad/s]
     mesh : Mesh
     setting : Setting
-    breathing : Breathing
-    point : OperatingPoint
-        Surroundings as they settled.
     cycle : Cycle
+        Holds `point` and `breathing` as they settled.
     advance : float or None
         Spark before firing top dead centre [deg]; None where the build gives the burn instead.
-    ca50 : float
-        Half burned, after firing top dead centre [deg].
-    knock_margin : float or None
-        Spark that could be added before the end gas lights itself [deg]; below 0 it knocks.
+    knock : SparkMargin or None
+        Where the spark stands before knock.
     knock_reason : str
-        Why there is no margin.
+        Why that is not known.
+    cautions : tuple of str
+        Of the charger.
+    forbidden : str
+        Why the charger cannot do it; empty when it can.
     """
 
     speed: float
     mesh: Mesh
     setting: Setting
-    breathing: Breathing
-    point: OperatingPoint
     cycle: Cycle
     advance: float | None
-    ca50: float
-    knock_margin: float | None = None
-    knock_reason: str = NO_KNOCK
+    knock: SparkMargin | None = None
+    knock_reason: str = ""
+    cautions: tuple[str, ...] = field(default=())
+    forbidden: str = ""
+
+    @property
+    def point(self) -> OperatingPoint:
+        """Surroundings as they settled."""
+        return self.cycle.point
+
+    @property
+    def breathing(self) -> Breathing:
+        """The engine as it settled."""
+        return self.cycle.breathing
+
+    @property
+    def knock_margin(self) -> float | None:
+        """Spark that could be added before the end gas lights itself [deg]; below 0 it knocks."""
+        return None if self.knock is None else self.knock.degrees_margin
 
 
 def boosted(build: Build) -> bool:
@@ -98,22 +116,59 @@ def boosted(build: Build) -> bool:
     return build.has("boost.kind") and build.word("boost.kind") != "none"
 
 
-def surroundings(build: Build, speed: float, setting: Setting) -> OperatingPoint:
-    """How the build runs at a speed and a setting.
+def boost_is_held(build: Build) -> bool:
+    """Whether a control holds the charge pressure whatever the weather: a turbo's, or a blower's bypass."""
+    if not boosted(build):
+        return False
+    if build.word("boost.kind") == "turbo":
+        return True
+    charger = steering_from_build.charger_of(build)
+    return isinstance(charger, BlowerSteering) and charger.control == "bypass"
 
-    With another charge pressure than the build's, a given back pressure moves in step with the boost;
-    the charge's given temperature stays.
+
+def set_to(build: Build, setting: Setting) -> Build:
+    """The build with the setting's charge pressure for its own.
+
+    A back pressure that is given rather than computed moves in step with the boost; a charge temperature
+    that is given stays.
     """
-    point = from_build.operating_point(build, speed, plenum_pressure=setting.plenum_pressure)
-    if setting.plenum_pressure is not None and boosted(build):
-        outside, boost = build.si("conditions.pressure"), build.si("boost.pressure")
-        back = point.exhaust_pressure - outside
-        if back > 0.0 and boost > 0.02 * outside:
-            back *= max(setting.plenum_pressure - outside, 0.0) / boost
-        point = replace(point, exhaust_pressure=outside + back)
-    if setting.nitrous is not None:
-        point = replace(point, nitrous=setting.nitrous)
-    return point
+    if setting.plenum_pressure is None or not boosted(build):
+        return build
+    outside, boost = build.si("conditions.pressure"), build.value("boost.pressure")
+    wanted = max(setting.plenum_pressure - outside, 0.0)
+    values = {**build.values, boost.path: replace(boost, si=wanted)}
+    if build.has("boost.exhaust_pressure") and boost.si > 0.02 * outside:
+        back = build.value("boost.exhaust_pressure")
+        values[back.path] = replace(back, si=back.si * wanted / boost.si)
+    return replace(build, values=values)
+
+
+def steering_at(build: Build, speed: float, setting: Setting) -> Steering | None:
+    """What steers the build at a speed and a setting."""
+    if setting.nitrous is None:
+        return from_build.steering(build, speed)
+    charger = steering_from_build.charger_of(build)
+    if setting.nitrous == 0.0 or not steering_from_build.nitrous_flows(build, speed):
+        return charger
+    feed = steering_from_build.nitrous_of(build, from_build.operating_point(build, speed), charger)
+    return replace(feed, feed=FixedFlow(setting.nitrous), own_lambda=None)
+
+
+def charger_in(steering: Steering | None) -> Charger | None:
+    """The charger of what is steered, also behind a nitrous feed."""
+    inner = steering.charger if isinstance(steering, NitrousFeed) else steering
+    return inner if isinstance(inner, TurboSteering | BlowerSteering) else None
+
+
+def _as_near(near: Cycle, breathing: Breathing, point: OperatingPoint) -> tuple[Breathing, OperatingPoint]:
+    """Steered surroundings begin where those of a near point came to rest."""
+    n = near.point
+    moved = replace(
+        point, plenum_pressure=n.plenum_pressure, plenum_temperature=n.plenum_temperature,
+        exhaust_pressure=n.exhaust_pressure, exhaust_temperature=n.exhaust_temperature,
+        charger_work=n.charger_work, nitrous=n.nitrous, lambda_=n.lambda_,
+    )  # fmt: skip
+    return replace(breathing, outlet_area=near.breathing.outlet_area), moved
 
 
 def run_point(
@@ -122,10 +177,12 @@ def run_point(
     *,
     mesh: Mesh = LUMPED,
     setting: Setting = AS_BUILT,
-    start: Array | None = None,
-    tolerance: float = TOLERANCE,
+    near: RanPoint | None = None,
+    tolerance: float | None = None,
     breathing: Breathing | None = None,
     vary: Vary | None = None,
+    steer: Steer | None = None,
+    knock: bool = True,
 ) -> RanPoint:
     """Run a build at one speed until its cycles repeat.
 
@@ -137,14 +194,16 @@ def run_point(
     mesh : Mesh
         How fine the pipes are cut.
     setting : Setting
-    start : ndarray or None
-        `Cycle.restart` of a near point; when nothing settles from there, the run begins anew without it.
-    tolerance : float
+    near : RanPoint or None
+        A settled point to start from; when nothing settles from there, the run begins anew without it.
+    tolerance : float or None
         As `solve` takes it.
     breathing : Breathing or None
         Of the build, when it has been made already.
-    vary : callable or None
-        Last change of what the gas model is given.
+    vary, steer : callable or None
+        Last change of what the gas model is given, and of what steers it.
+    knock : bool
+        Whether to look where the spark stands before knock.
 
     Raises
     ------
@@ -153,33 +212,64 @@ def run_point(
     OutsideValidity
         The point lies where the model does not hold.
     """
+    at = set_to(build, setting)
     made = from_build.breathing(build) if breathing is None else breathing
     made = replace(made, throttle_area=made.throttle_area * setting.opening)
-    point = surroundings(build, speed, setting)
+    point = from_build.operating_point(at, speed)
+    steering = steering_at(at, speed, setting)
     if vary is not None:
         made, point = vary(made, point)
+    if steering is not None and steer is not None:
+        steering = steer(steering)
+    usable = near is not None and near.mesh.lumped == mesh.lumped
     try:
-        cycle = solve(made, point, start, tolerance)
+        cycle = _settled(made, point, steering, near.cycle if near and usable else None, tolerance, mesh)
     except NotSettled:
-        if start is None:
+        if not usable:
             raise
-        cycle = solve(made, point, None, tolerance)
-    return RanPoint(
-        speed=speed,
-        mesh=mesh,
-        setting=setting,
-        breathing=made,
-        point=point,
-        cycle=cycle,
-        advance=_advance(build),
-        ca50=float(ca50_from_ca10(point.ca10, point.burn_10_90)),
-    )
+        cycle = _settled(made, point, steering, None, tolerance, mesh)
+    found = RanPoint(speed, mesh, setting, cycle, _advance(build, cycle.point))
+    charger = charger_in(steering)
+    if charger is not None:
+        match = match_of(charger, cycle)
+        found = replace(found, cautions=cautions(match), forbidden=forbids(match))
+    return _with_knock(found) if knock else found
 
 
-def _advance(build: Build) -> float | None:
+def _settled(
+    breathing: Breathing,
+    point: OperatingPoint,
+    steering: Steering | None,
+    near: Cycle | None,
+    tolerance: float | None,
+    mesh: Mesh,
+) -> Cycle:
+    charger = charger_in(steering)
+    if near is not None and steering is not None:
+        breathing, point = _as_near(near, breathing, point)
+    elif charger is not None:
+        point, breathing = charger.first(point, breathing)
+    return solve(breathing, point, None if near is None else near.restart, tolerance, mesh, steering)
+
+
+def _advance(build: Build, point: OperatingPoint) -> float | None:
     if build.has("spark.ca50") and build.value("spark.ca50").by != "assumed":
         return None
-    return math.degrees(build.si("spark.advance"))
+    return -point.spark
+
+
+def _with_knock(ran: RanPoint) -> RanPoint:
+    """The point with the margin of its spark to knock."""
+    cycle = ran.cycle
+    try:
+        octane = effective_octane(cycle.point.fuel, float(cycle.plenum_pressure.mean()))
+        run = closed_run(cycle.breathing, cycle.trapped, cycle.point)
+        margin = spark_margin(run, -cycle.point.spark, octane, cycle.point)
+    except OutsideValidity as error:
+        return replace(ran, knock_reason=str(error))
+    if not math.isfinite(margin.degrees_margin):
+        return replace(ran, knock_reason="no spark was found at which the end gas lights itself")
+    return replace(ran, knock=margin)
 
 
 def nitrous_oxygen_share(ran: RanPoint) -> float:

@@ -22,6 +22,7 @@ from .knock import (
     knock_integral,
     knock_onset,
     octane_required,
+    spread,
 )
 from .model import Breathing, OperatingPoint, Trapped
 
@@ -57,6 +58,8 @@ class Swept:
     unburned: Array | None = None
 
 
+#: Fields of a `Sweep`, each one figure a spark.
+_FIELDS = ("spark", "work", "peak", "required", "onset", "hottest", "end_u")
 #: Runs the closed cycles of a batch of sparks [deg before top dead centre].
 Run = Callable[[Array], Swept]
 
@@ -77,6 +80,8 @@ class Sweep:
         Angle at which a fuel of the index asked for knocks [deg after top dead centre]; NaN without knock.
     hottest : ndarray, shape (B,)
         End gas's highest temperature [K].
+    end_u : ndarray, shape (B,)
+        Uncertainty of `required` from the share of end gas that no longer counts [-].
     """
 
     spark: Array
@@ -85,6 +90,7 @@ class Sweep:
     required: Array
     onset: Array
     hottest: Array
+    end_u: Array
 
 
 @dataclass(frozen=True)
@@ -163,11 +169,15 @@ def evaluate(run: Run, sparks: Array, speed: float, index: float = REFERENCE) ->
     temperature = np.roll(swept.end_gas_temperature, 360, axis=1)
     unburned = None if swept.unburned is None else np.roll(swept.unburned, 360, axis=1)
     grown = knock_integral(pressure, temperature, angle, speed, REFERENCE)
-    required = octane_required(integral_at_end(grown, unburned), REFERENCE)
+    least, least_u = constant("knock.least_end_gas"), spread("knock.least_end_gas")
+    required, early, late = (
+        octane_required(integral_at_end(grown, unburned, at), REFERENCE)
+        for at in (least, least + least_u, least - least_u)
+    )
     onset = knock_onset(angle, grown * (REFERENCE / index) ** OCTANE_POWER)
     onset = np.where(required > index, onset, np.nan)
     hottest = np.nanmax(temperature, axis=1)
-    return Sweep(sparks, swept.work, swept.peak, required, onset, hottest)
+    return Sweep(sparks, swept.work, swept.peak, required, onset, hottest, 0.5 * (late - early))
 
 
 def _grid(latest: float, earliest: float) -> Array:
@@ -220,7 +230,7 @@ def _joined(first: Sweep, second: Sweep) -> Sweep:
         both = np.concatenate([getattr(first, name), getattr(second, name)])
         return np.asarray(both[order], dtype=np.float64)
 
-    return Sweep(*(pick(name) for name in ("spark", "work", "peak", "required", "onset", "hottest")))
+    return Sweep(*(pick(name) for name in _FIELDS))
 
 
 def spark_for_best_torque(
@@ -293,8 +303,9 @@ def spark_margin(
 
     required, work = at("required", spark), at("work", spark)
     slope = 0.5 * (at("required", spark + 1.0) - at("required", spark - 1.0))
-    hottest = at("hottest", spark)
-    octane_u, degrees_u = _uncertainty(required, hottest, slope, octane, point)
+    octane_u, degrees_u = _uncertainty(
+        required, at("hottest", spark), at("end_u", spark), slope, octane, point
+    )
     row = int(np.argmin(np.abs(every.spark - spark)))
     margin = limited.spark - spark
     return SparkMargin(
@@ -317,15 +328,12 @@ def spark_margin(
     )
 
 
-_FIELDS = ("spark", "work", "peak", "required", "onset", "hottest")
-
-
 def _uncertainty(
-    required: float, hottest: float, slope: float, octane: Octane, point: OperatingPoint
+    required: float, hottest: float, end_u: float, slope: float, octane: Octane, point: OperatingPoint
 ) -> tuple[float, float]:
     """Standard uncertainty of the margin in octane numbers and in degrees."""
     u_delay = float(delay_spread(hottest, point.lambda_, nitrous_oxygen(point)))
-    octane_u = math.hypot(required * u_delay / OCTANE_POWER, octane.u)
+    octane_u = math.hypot(required * u_delay / OCTANE_POWER, end_u, octane.u)
     degrees_u = octane_u / slope if slope > 1e-3 else math.inf
     return octane_u, math.hypot(degrees_u, constant("knock.spark_scatter"))
 

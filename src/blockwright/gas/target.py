@@ -11,15 +11,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
 from ..build.model import Build
 from ..errors import InputError, NotSettled, OutsideValidity
-from .mesh import LUMPED, Mesh
+from . import steering_from_build
+from .mesh import FINE, Mesh
 from .run_point import RanPoint, Setting, boosted, run_point
 
-Array = NDArray[np.float64]
 #: What forbids a setting, in words; None where it is allowed.
 Hindrance: TypeAlias = Callable[[RanPoint, Build], str | None]
 
@@ -28,7 +25,8 @@ _CLOSE = 5e-4
 _STEPS = 25
 #: Charge pressures that are tried, over the surroundings [-].
 _MOST_BOOST = 6.0
-#: Nitrous oxide per dry air that is tried [-]: twice the oxygen of the air alone lies near 0.6.
+_LEAST_BOOST = 1.02
+#: Nitrous oxide over the air of the target's power that is tried [-].
 _MOST_NITROUS = 0.6
 _SMALLEST_OPENING = 0.01
 #: Mean exhaust over plenum pressure above which scavenging fails (common practice, no source) [-].
@@ -59,7 +57,7 @@ class Lever:
     unit: str
     low: float
     high: float
-    run: Callable[[float, Array | None], RanPoint]
+    run: Callable[[float, RanPoint | None], RanPoint]
     shown: Callable[[float, RanPoint], float]
     high_end: str
 
@@ -173,7 +171,7 @@ def _between(lever: Lever, power: float, low: tuple[float, RanPoint],
     for _ in range(_STEPS):
         value = b - fb * (b - a) / (fb - fa)
         near = below if value - a < b - value else above
-        ran = lever.run(value, near.cycle.restart)
+        ran = lever.run(value, near)
         miss = ran.cycle.brake_power - power
         if abs(miss) <= _CLOSE * power:
             return value, ran
@@ -188,45 +186,52 @@ def _between(lever: Lever, power: float, low: tuple[float, RanPoint],
     raise NotSettled(f"the {lever.name} for the wanted power was not found in {_STEPS} steps")
 
 
-def boost_lever(build: Build, speed: float, mesh: Mesh = LUMPED) -> Lever:
-    """Charge pressure in the plenum; told over the surroundings [Pa]."""
+def boost_lever(build: Build, speed: float, mesh: Mesh = FINE) -> Lever:
+    """Charge pressure that the charger is set to; told as it comes out, over the surroundings [Pa]."""
     outside = build.si("conditions.pressure")
+    machine = build.has("turbo") or build.has("blower")
 
-    def run(value: float, start: Array | None) -> RanPoint:
-        return run_point(build, speed, mesh=mesh, setting=Setting(plenum_pressure=value), start=start)
+    def run(value: float, near: RanPoint | None) -> RanPoint:
+        return run_point(build, speed, mesh=mesh, setting=Setting(plenum_pressure=value), near=near)
 
-    return Lever("boost", "Pa", outside, _MOST_BOOST * outside, run, lambda value, ran: value - outside,
-                 f"at {_MOST_BOOST:g} times the outside pressure, the most tried, it makes less")  # fmt: skip
+    def shown(value: float, ran: RanPoint) -> float:
+        return ran.point.plenum_pressure - outside
 
-
-def nitrous_lever(build: Build, speed: float, mesh: Mesh = LUMPED) -> Lever:
-    """Nitrous oxide per dry air; told as a flow [kg/s]."""
-
-    def run(value: float, start: Array | None) -> RanPoint:
-        return run_point(build, speed, mesh=mesh, setting=Setting(nitrous=value), start=start)
-
-    def flow(value: float, ran: RanPoint) -> float:
-        return value * ran.cycle.air_flow
-
-    return Lever("nitrous flow", "kg/s", 0.0, _MOST_NITROUS, run, flow,
-                 f"at {_MOST_NITROUS:g} times the air's mass, the most tried, it makes less")  # fmt: skip
+    end = "the charger gives no more" if machine else "the most tried, it makes less"
+    least = (_LEAST_BOOST if machine else 1.0) * outside
+    told = f"at {_MOST_BOOST:g} times the outside pressure, {end}"
+    return Lever("boost", "Pa", least, _MOST_BOOST * outside, run, shown, told)
 
 
-def throttle_lever(build: Build, speed: float, mesh: Mesh = LUMPED) -> Lever:
+def nitrous_lever(build: Build, speed: float, mesh: Mesh = FINE) -> Lever:
+    """Flow of nitrous oxide, the fuel for it on top [kg/s]."""
+
+    def run(value: float, near: RanPoint | None) -> RanPoint:
+        return run_point(build, speed, mesh=mesh, setting=Setting(nitrous=value), near=near)
+
+    def shown(value: float, ran: RanPoint) -> float:
+        return ran.cycle.nitrous_flow
+
+    most = _MOST_NITROUS * steering_from_build.target_air(build)
+    told = f"{1e3 * most:.0f} g/s of nitrous oxide, the most tried, makes less"
+    return Lever("nitrous flow", "kg/s", 0.0, most, run, shown, told)
+
+
+def throttle_lever(build: Build, speed: float, mesh: Mesh = FINE) -> Lever:
     """Share of the open throttle's effective area [-]."""
 
-    def run(value: float, start: Array | None) -> RanPoint:
-        return run_point(build, speed, mesh=mesh, setting=Setting(opening=value), start=start)
+    def run(value: float, near: RanPoint | None) -> RanPoint:
+        return run_point(build, speed, mesh=mesh, setting=Setting(opening=value), near=near)
 
     return Lever("throttle opening", "1", _SMALLEST_OPENING, 1.0, run, lambda value, ran: value,
                  "the throttle is wide open and nothing else can be moved")  # fmt: skip
 
 
-def lever_of(build: Build, speed: float, mesh: Mesh = LUMPED) -> Lever:
+def lever_of(build: Build, speed: float, mesh: Mesh = FINE) -> Lever:
     """What this engine's power is set by: its charger, else its nitrous, else its throttle."""
     if boosted(build):
         return boost_lever(build, speed, mesh)
-    if build.has("nitrous"):
+    if steering_from_build.nitrous_flows(build, speed):
         return nitrous_lever(build, speed, mesh)
     return throttle_lever(build, speed, mesh)
 
@@ -255,14 +260,19 @@ def knock_forbids(ran: RanPoint, build: Build) -> str | None:
     return f"it knocks: {-ran.knock_margin:.1f} degrees of spark too many for this fuel"
 
 
-def target(build: Build, power: float, speed: float, mesh: Mesh = LUMPED) -> TargetAnswer:
+def charger_forbids(ran: RanPoint, build: Build) -> str | None:
+    """The charger's own limits: edges of its map, overspeed."""
+    return ran.forbidden.rstrip(".") or None
+
+
+def target(build: Build, power: float, speed: float, mesh: Mesh = FINE) -> TargetAnswer:
     """The setting of this engine's own lever that makes a power at a speed, and what forbids it."""
     found = solve_target(build, power, speed, lever_of(build, speed, mesh),
-                         hindrances=(knock_forbids, back_pressure_forbids))  # fmt: skip
+                         hindrances=(knock_forbids, back_pressure_forbids, charger_forbids))  # fmt: skip
     unchecked = []
     if found.ran.knock_margin is None:
         unchecked.append(f"knock ({found.ran.knock_reason})")
     unchecked.append("fuel supply (pump and injectors are not set against the flow here)")
-    if found.lever == "boost":
+    if found.lever == "boost" and not (build.has("turbo") or build.has("blower")):
         unchecked.append("the compressor's map (charge pressure is set, not the machine)")
     return replace(found, unchecked=tuple(unchecked))

@@ -55,15 +55,16 @@ def model_variable(name: str) -> Uncertain:
     return uncertain(f"model {name}", row.si("value"), row.u("value"), row.distribution("value"))
 
 
-def _inputs(build: Build, speed: float) -> Array:
+def _inputs(build: Build, speed: float, turbulence: float) -> Array:
     """What shapes the pressure as the gas model reads it.
 
     ln compression; 10 % burned, or the spark of a flame [deg]; ln burn duration, or ln turbulence
-    of a flame; ln temperature.
+    of a flame; ln temperature.  `turbulence` is the flame's where it is not given by the build itself.
     """
     clearance = from_build.clearance_volume(build)
     swept = 0.25 * math.pi * build.si("casting.bore") ** 2 * build.si("crank.stroke")
-    point = from_build.operating_point(build, speed)
+    held = turbulence if from_build.anchored(build) else None
+    point = from_build.operating_point(build, speed, turbulence=held)
     flame = point.law == "flame"
     return np.array(
         [
@@ -141,8 +142,12 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
             continue
         u = build.values[path].u
         step = 0.5 * u
-        there = _inputs(_moved(build, path, step), speed) - _inputs(_moved(build, path, -step), speed)
-        moved = there / (2.0 * step)
+        held = cycle.point.turbulence
+        high, low = (_inputs(_moved(build, path, sign * step), speed, held) for sign in (1.0, -1.0))
+        moved = (high - low) / (2.0 * step)
+        if path == "spark.burn_duration" and from_build.anchored(build):
+            # The turbulence is whatever makes this duration.
+            moved[2] = 1.0 / (build.values[path].si * response[1, 2])
         if not np.any(moved):
             continue
         slope = np.zeros(6)

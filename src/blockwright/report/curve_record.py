@@ -62,9 +62,9 @@ class CurvePoint:
     plenum_pressure : Quantity
         Mean, absolute.
     boost, back_pressure : Quantity or None
-        Mean in plenum and exhaust above the surroundings.
+        Mean in the plenum, and before the exhaust's outlet or turbine, above the surroundings.
     exhaust_temperature : Quantity
-        Mean in the exhaust.
+        In the exhaust ports (without pipes in the exhaust), weighted by the flow.
     air_flow, fuel_flow, nitrous_flow : Quantity or None
         Of the whole engine.
     fuel_consumption : Quantity or None

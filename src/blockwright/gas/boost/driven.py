@@ -208,7 +208,7 @@ class _Trial:
         self, steering: BlowerSteering, point: OperatingPoint, breathing: Breathing, seen: Seen
     ) -> None:
         self.steering, self.point = steering, point
-        flow = swallowed(point, breathing, seen)
+        flow = swallowed(breathing, seen)
         #: Air of the engine, with its humidity [kg/s].
         self.air = seen.air_flow * (1.0 + point.vapour) * flow / max(seen.total_flow, 1e-9)
 

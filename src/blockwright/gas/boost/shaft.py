@@ -23,7 +23,7 @@ from ..model import Breathing, OperatingPoint
 from ..steering import Seen
 from . import kernels
 from .compressor import Compression, Compressor, Cooler, Surroundings
-from .swallowing import swallowed
+from .swallowing import blow_by, swallowed
 from .turbine import Exhaust, Turbine, Wastegate, exhaust_gas, pressure_behind
 
 Array = NDArray[np.float64]
@@ -149,9 +149,11 @@ class Foreseen:
         flow, _, _, heat, _ = self._sums(1.0, self.behind, 0.0)
         #: Mean temperature of what flows [K].
         self.hot = heat / flow if flow > 0.0 else float(self.temperature.mean())
-        self.flow = swallowed(point, breathing, seen)
+        swallows = swallowed(breathing, seen)
         #: Air of the engine, with its humidity [kg/s].
-        self.air = seen.air_flow * (1.0 + point.vapour) * self.flow / max(seen.total_flow, 1e-9)
+        self.air = seen.air_flow * (1.0 + point.vapour) * swallows / max(seen.total_flow, 1e-9)
+        #: Exhaust before the turbine [kg/s].
+        self.flow = max(swallows - blow_by(seen), 1e-9)
         #: The engine's own outlet law over ours: its gas varies over the cycle.
         self.law = max(float(np.mean(seen.outlet_flow)), 1e-9) / max(flow * self.area, 1e-12)
 

@@ -16,6 +16,9 @@ from .shaft import Balance, Foreseen, Turbocharger
 
 #: Largest step of a pressure and of an area between two engine cycles, in logarithms.
 _STEP_PRESSURE, _STEP_AREA = 0.25, 0.5
+#: Share of a step that is taken where the boost itself is sought: more boost means more exhaust and so more
+#: boost, which enlarges what was foreseen wrongly.
+_EASED = 0.45
 #: Pressure ratio of a compressor that gives as good as nothing.
 _NOTHING = 1.002
 #: Highest pressure behind the cooler that is looked at, over the wanted one.
@@ -104,7 +107,8 @@ class TurboSteering:
         self, point: OperatingPoint, breathing: Breathing, seen: Seen
     ) -> tuple[OperatingPoint, Breathing, float]:
         """Surroundings for the next cycle, and the largest relative change that they would still make."""
-        balance, _ = self._balance(Foreseen(self.machine, point, breathing, seen))
+        balance, limit = self._balance(Foreseen(self.machine, point, breathing, seen))
+        share = 1.0 if limit == GATE else _EASED
         area = self.machine.count * (balance.swallowing + balance.gate)
         pairs = (
             (point.plenum_pressure, balance.plenum_pressure, _STEP_PRESSURE),
@@ -113,7 +117,7 @@ class TurboSteering:
             (breathing.outlet_area, area, _STEP_AREA),
         )
         change = max(abs(math.log(new / old)) for old, new, _ in pairs)
-        new = [old * math.exp(min(max(math.log(new / old), -most), most)) for old, new, most in pairs]
+        new = [old * math.exp(min(max(share * math.log(new / old), -most), most)) for old, new, most in pairs]
         point = replace(point, plenum_pressure=new[0], plenum_temperature=new[1], exhaust_pressure=new[2])
         return point, replace(breathing, outlet_area=new[3]), change
 

@@ -51,6 +51,7 @@ from .zones import (
     B_TABLE,
     FLAME,
     HOT,
+    LEAST_BURNED,
     LIT,
     NB,
     NZ,
@@ -285,7 +286,7 @@ def closed_steps(
         share = before
         if burn[B_KIND] != FLAME and b > burn[B_START] and a < burn[B_START] + burn[B_LENGTH]:
             share = min(max(burn[B_SHARE] * burned_share(b, burn), before), 1.0)
-        if zone[Z_STATE] == UNLIT and burn[B_SHARE] > 0.0:
+        if zone[Z_STATE] == UNLIT and burn[B_SHARE] >= LEAST_BURNED:
             lights = at_start if burn[B_KIND] == FLAME else share > SMALLEST
             if lights:
                 for k in range(7):

@@ -10,7 +10,7 @@ Arrays (float64; rows named in `duct_rows`, made by `gas.duct_mesh.field_arrays`
 =============  ==========  ==================================================================================
 ``q``          (9, N)      partial densities of 7 species [kg/m3], momentum [kg/(m2 s)] and total energy [J/m3]
 ``temperature`` (N,)       [K]; kept between steps as the start of the next search
-``prim``       (8, N)      density, velocity, pressure, speed of sound, ratio of heats, gas constant, internal energy
+``prim``       (9, N)      density, velocity, pressure, speed of sound, ratio of heats, gas constant, internal energy
 ``thermo``     (7, 6)      coefficients of the species' energies and gas constants (`gas.duct_gas.duct_thermo`)
 ``geo``        (11, N)     lengths, volumes, area steps, walls, multipliers
 ``face_area``  (N + 1,)    [m2]
@@ -27,21 +27,22 @@ One step::
 
     refresh(q, temperature, prim, thermo, first, last)
     dt = courant / wave_speed(prim, geo[D_DX])               # courant 0.9 at most
-    wall_losses(prim, temperature, geo, first, last, wall)   # every few steps is enough
+    wall_losses(prim, temperature, geo, first, last, wall)    # every few steps is enough
     faces(q, prim, dt, geo, face_area, active, first, last, flux, edges, work)
     flux[:, first[d]] = ...; flux[:, last[d] + 1] = ...      # what each end's neighbour makes of edges[d, 0 or 1]
     advance(q, flux, prim, temperature, dt, geo, wall, active, heat)
 
-The order matters, and `refresh` must come directly before `faces`.  Ghost cells need no care.  Mass of a species in the ducts is
+The order matters, and `refresh` must come directly before `faces`.  Ghost cells need no care; cells behind
+the last duct fill the rows up (`gas.duct_mesh.padded`).  Mass of a species in the ducts is
 ``sum(q[k] * geo[D_VOLUME])`` (volume is nought in ghosts), energy likewise with row 8.
 """
 
 from __future__ import annotations
 
-from . import duct_advance, duct_faces, duct_riemann, duct_rows, duct_state
+from . import duct_advance, duct_faces, duct_riemann, duct_rows, duct_state, duct_walls
 
 advance = duct_advance.advance
-wall_losses = duct_advance.wall_losses
+wall_losses = duct_walls.wall_losses
 faces = duct_faces.faces
 riemann_rows = duct_riemann.riemann_rows
 refresh = duct_state.refresh

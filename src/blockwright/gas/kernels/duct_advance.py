@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
 from .duct_rows import (
-    D_BEND,
-    D_DIAMETER,
-    D_FRICTION,
-    D_HEAT,
     D_INVERSE,
-    D_ROUGH,
     D_STEP,
     D_VOLUME,
     D_WALL,
@@ -32,37 +25,6 @@ from .jit import kernel
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
-
-#: Sutherland's viscosity of air: 1.458e-6 T^1.5 / (T + 110.4) [Pa s] (US Standard Atmosphere 1976).
-VISCOSITY, SUTHERLAND = 1.458e-6, 110.4
-#: Prandtl number of air and burned gas [-].
-PRANDTL = 0.71
-#: Nusselt number of laminar flow in a round pipe with a wall of one temperature [-].
-LAMINAR_NUSSELT = 3.66
-
-
-@kernel
-def wall_losses(prim: Array, temperature: Array, geo: Array, first: Ints, last: Ints, wall: Array) -> None:
-    """Fill `wall` with drag [1/m] and film [W/(m3 K)]; they change slowly: call it every few steps.
-
-    Friction factor: Haaland (1983), or 64/Re where that is more.  Nusselt number: 0.023 Re^0.8 Pr^0.4
-    (Dittus and Boelter), or 3.66 where that is more.
-    """
-    prandtl = 0.023 * PRANDTL**0.4
-    for d in range(first.shape[0]):
-        for i in range(first[d], last[d] + 1):
-            t = temperature[i]
-            viscosity = VISCOSITY * t * math.sqrt(t) / (t + SUTHERLAND)
-            diameter = geo[D_DIAMETER, i]
-            reynolds = prim[P_RHO, i] * abs(prim[P_U, i]) * diameter / viscosity + 1.0
-            log_re = math.log(reynolds)
-            root = -1.8 / math.log(10.0) * math.log(geo[D_ROUGH, i] + 6.9 / reynolds)
-            friction = max(64.0 / reynolds, 1.0 / (root * root) if reynolds > 100.0 else 0.0)
-            nusselt = max(LAMINAR_NUSSELT, prandtl * math.exp(0.8 * log_re))
-            heat = prim[P_GAMMA, i] * prim[P_R, i] / (prim[P_GAMMA, i] - 1.0)
-            conductivity = viscosity * heat / PRANDTL
-            wall[L_DRAG, i] = 0.5 * (geo[D_FRICTION, i] * friction / diameter + geo[D_BEND, i])
-            wall[L_FILM, i] = geo[D_HEAT, i] * 4.0 * nusselt * conductivity / (diameter * diameter)
 
 
 @rows_kernel

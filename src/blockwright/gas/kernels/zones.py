@@ -36,6 +36,8 @@ NB = 80
 
 #: Share of the mass that must have burned before two zones are told apart, and below which one has vanished.
 SMALLEST = 1e-7
+#: Share that a burn law must burn at all, so that the burned zone can be told from rounding; less is motored.
+LEAST_BURNED = 1e-3
 #: A step counts as solved when temperatures and pressure move by less than this share.
 SOLVED = 1e-7
 
