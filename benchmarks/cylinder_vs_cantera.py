@@ -95,7 +95,6 @@ def zones_by_cantera(case: Case, step: float = 0.5) -> np.ndarray:
     The unburned gas keeps its entropy.  The burned gas is what energy and volume are left to, brought
     to equilibrium by Cantera; the pressure is the one at which both agree, found by secants.
     """
-    import cantera as ct
 
     from blockwright.gas.tables import make
 
@@ -121,7 +120,9 @@ def zones_by_cantera(case: Case, step: float = 0.5) -> np.ndarray:
         growth = next_room - room
         burned = float(wiebe(angle, begin, length)) / whole
 
-        def miss(p: float, burned: float = burned, growth: float = growth, next_room: float = next_room) -> float:
+        def miss(
+            p: float, burned: float = burned, growth: float = growth, next_room: float = next_room
+        ) -> float:
             left = energy - 0.5 * (pressure + p) * growth
             gas.SP = entropy, p
             unburned = (1.0 - burned) * mass

@@ -224,6 +224,15 @@ CASES = [
     ({"spark.plug_offset": "2.1 in"}, "spark.plug_offset", "outside the bore"),
     ({"spark.plug_offset": "1.2 in", "spark.plug": "central"}, "spark.plug_offset", "a central plug"),
     ({"spark.law": "flame", "spark.ca50": "8 deg"}, "spark.ca50", 'spark.law = "wiebe"'),
+    (
+        {
+            "spark.law": "flame",
+            "spark.burn_duration": "30 deg",
+            "heads": {"chamber_volume": "64 cc", "tumble": 0.7},
+        },
+        "heads.tumble",
+        "the flame's turbulence follows from either",
+    ),
     # chargers and nitrous oxide
     ({"turbo": {"count": 2}}, "turbo", 'give boost.kind = "turbo"'),
     ({"turbo": {}}, "turbo", "leave the section out"),

@@ -17,7 +17,7 @@ from blockwright.gas.flame import constant
 from blockwright.gas.fuels import working_gas
 from blockwright.gas.kernels.cylinder import NB, NZ, closed_steps, take_lost, volume, zone_reset
 from blockwright.gas.kernels.properties import fill_energy, mixture
-from blockwright.gas.kernels.zones import B_LEAK, HOT, LIT, Z_STATE, Z_TB, Z_TU, Z_VB, Z_W, Z_X
+from blockwright.gas.kernels.zones import B_LEAK, HOT, LIT, Z_OUT, Z_STATE, Z_TB, Z_TU, Z_VB, Z_W, Z_X
 
 from .engines import engine, point
 
@@ -79,7 +79,7 @@ def flame_row(**more):
     return burn_row(engine(1), point(fuel="iso-octane", law="flame", spark=-30.0, **more))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     st.floats(2e-4, 2e-3), st.floats(0.65, 1.6), st.floats(0.0, 0.4), st.floats(0.0, 0.3),
     st.floats(300.0, 450.0), st.floats(0.0, 2.0), st.floats(0.0, 2e-6), st.floats(0.0, 1.0),
@@ -98,7 +98,7 @@ def test_masses_and_energy_are_conserved(
         c.to(float(angle), steps, omega)
     lost = np.zeros(8)
     take_lost(c.zone, lost)
-    assert not c.zone[33:].any()
+    assert not c.zone[Z_OUT:].any()
     assert np.all(c.y[:7] >= 0.0)
     assert_allclose(pairs(c.y) + pairs(lost), before, rtol=0, atol=1e-12 * before.sum())
     scale = abs(energy) + mass * 3e6
@@ -192,15 +192,20 @@ def test_finer_steps_change_little(law):
 
 @pytest.mark.parametrize(
     ("name", "law", "around"),
-    [("spark", "flame", -30.0), ("spark", "flame", -30.25), ("ca10", "wiebe", -8.0), ("turbulence", "flame", 1.0)],
+    [
+        ("spark", "flame", -30.0),
+        ("spark", "flame", -30.25),
+        ("ca10", "wiebe", -8.0),
+        ("turbulence", "flame", 1.5),
+    ],
 )
 def test_pressure_moves_smoothly_with_what_shapes_it(name, law, around):
-    """No steps where a spark or a start crosses the grid of angles: second differences stay small."""
-    e, t, p = case(law=law, spark=-30.0)
+    """Where a spark or a start crosses the grid of angles the peak steps by less than 0.02 %."""
+    e, t, p = case(law=law, spark=-40.0, turbulence=1.5)
     places = around + np.linspace(-0.4, 0.4, 81) * (1.0 if name != "turbulence" else 0.1)
     peaks = closed_details(e, t, p, **{name: places}).peak_pressure
     first = np.diff(peaks) / peaks.mean()
-    assert np.abs(np.diff(first)).max() < 0.05 * np.abs(first).max() + 2e-6
+    assert np.abs(first - np.median(first)).max() < 0.2 * np.abs(np.median(first)) + 2e-4
 
 
 def test_the_peak_of_two_zones_lies_below_that_of_one():

@@ -77,8 +77,8 @@ def test_sod_density_is_no_further_off_than_the_prototype(cells: int, prototype:
 @pytest.mark.parametrize(
     ("number", "density", "velocity", "pressure"),
     # Mean errors over the range of the exact solution at 400 cells, a quarter above what was measured.
-    [(1, 0.0017, 0.0027, 0.0015), (2, 0.004, 0.012, 0.003), (3, 0.014, 0.007, 0.005), (4, 0.011, 0.007, 0.006),
-     (5, 0.012, 0.004, 0.003)],
+    [(1, 0.0016, 0.0026, 0.0010), (2, 0.0022, 0.0038, 0.0027), (3, 0.0072, 0.0050, 0.0019),
+     (4, 0.0074, 0.0055, 0.0021), (5, 0.0054, 0.0011, 0.0024)],
 )  # fmt: skip
 def test_shock_tubes(number: int, density: float, velocity: float, pressure: float) -> None:
     """Strong shocks to pressure ratios of 1e5, two rarefactions that nearly empty the tube, colliding shocks."""
@@ -91,7 +91,6 @@ def test_shock_tubes(number: int, density: float, velocity: float, pressure: flo
     ):  # fmt: skip
         assert np.all(np.isfinite(ours))
         error = np.mean(np.abs(ours - true)) / np.ptp(true)
-        print(number, name, error)
         assert error < bound, f"{name}: {error:.4f}"
     assert np.all(field.rho > 0.0)
     assert np.all(field.p > 0.0)
@@ -121,9 +120,10 @@ def test_normal_shock_of_mach_2() -> None:
     place = np.interp(-2.75, -field.p / 1e5, field.x)
     assert_allclose(place, 0.2 + 2.0 * sound * time, atol=1.5 / 400)
     after = (field.x > 0.55) & (field.x < 0.75)
-    assert_allclose(field.p[after] / 1e5, 4.5, rtol=2e-3)
     before = 1e5 / 287.0
-    assert_allclose(field.temperature[after] / before, 1.6875, rtol=2e-3)
+    for ours, printed in ((field.p[after] / 1e5, 4.5), (field.temperature[after] / before, 1.6875)):
+        assert_allclose(ours.mean(), printed, rtol=1e-3)
+        assert_allclose(ours, printed, rtol=5e-3)  # the limiter leaves ripples behind the shock
 
 
 @pytest.mark.parametrize(("cells", "within"), [(8, 1e-3), (20, 2e-4)])
@@ -146,5 +146,4 @@ def test_quarter_wave_pipe(cells: int, within: float) -> None:
     k = np.flatnonzero((p[:-1] < 0.0) & (p[1:] >= 0.0))
     crossing = t[k] - p[k] * (t[k + 1] - t[k]) / (p[k + 1] - p[k])
     frequency = (crossing.size - 1) / (crossing[-1] - crossing[0])
-    print(cells, frequency)
     assert_allclose(frequency, 216.406, rtol=within)

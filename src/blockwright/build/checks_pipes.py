@@ -171,13 +171,16 @@ def plug(d: Draft) -> Iterator[Fault]:
 
 
 def burning_law(d: Draft) -> Iterator[Fault]:
-    """A flame burns as it will: angles of a curve are given for a curve."""
+    """A flame burns as it will: of the angles of a curve only its duration can be wanted of it."""
     if "spark.law" not in d.given or d.word("spark.law") != "flame":
         return
-    for path in ("spark.ca50", "spark.burn_duration", "spark.ca10_delay"):
+    for path in ("spark.ca50", "spark.ca10_delay"):
         if path in d.given:
             right = 'leave it out, or give spark.law = "wiebe": a flame computes its own angles'
             yield Fault(path, shown(d, path), right)
+    if {"heads.tumble", "spark.burn_duration"} <= d.given:
+        right = "leave it or spark.burn_duration out: the flame's turbulence follows from either"
+        yield Fault("heads.tumble", shown(d, "heads.tumble"), right)
 
 
 def fuel_pressure(d: Draft) -> Iterator[Fault]:

@@ -130,7 +130,9 @@ BREATHING: tuple[Rule | Many, ...] = (
     quantity("exhaust.outlet_diameter", "", 3, "8 %", "0.36 B times the root of the cylinders",
              lambda d: 0.36 * _b(d) * _root_cylinders(d)),
     *PIPES,
-    quantity("heads.tumble", "", 2, "15 %", "0.5 with one intake valve, 0.6 with more",
+    quantity("heads.tumble", "", 2, "15 %",
+             "0.5 with one intake valve, 0.6 with more; a flame takes spark.burn_duration instead while this "
+             "is not given",
              lambda d: 0.5 if _single(d, "intake") else 0.6, dimension="number"),
     word("fuel.kind", "the best that pumps commonly sell", lambda d: "petrol-98"),
     quantity("fuel.lambda", "", 2, "3 %", "rich, for best power; richer with nitromethane", _lambda,

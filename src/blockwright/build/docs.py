@@ -77,6 +77,22 @@ In code a reading stands at `casting.walls.<cylinder>.<depth index>.<angle index
 `build.walls()` gives all as arrays. Readings without `u` are taken as no
 better than an ultrasonic gauge's. Cylinders that were not read take the mean of those that were.
 
+## Pipes
+The air's way: the air outside (or what a charger delivers), the pipe before the throttle if there is one,
+throttle, plenum, runner and port, valve; with `intake.layout = "individual"` each runner starts at its
+own bell mouth and throttle. The gas's way: valve, port and primary, `exhaust.secondary_groups` where
+pipes meet first, the collector of each of `exhaust.groups`, tail, open air; a crossover joins two tails.
+With `exhaust.layout = "log"` stubs lead into a still volume a group. With a turbo the way ends in a
+volume before the turbine, and what stands behind it is told by `turbo.back_loss`. Diameters are inside
+ones; a port or runner that is not round counts as the round one of its area. `intake.plenum_volume`,
+`intake.throttle_diameter`, `exhaust.volume` and `exhaust.outlet_diameter` serve the model without pipes
+too; before a turbine `exhaust.volume` is that of ports, manifold and housing.
+
+## What is fitted
+`[turbo]`, `[blower]` and `[nitrous]` stand in a file only when they are fitted; even an empty `[turbo]`
+counts, and takes every default. `boost.pressure` is then what is wanted; temperature and back-pressure are
+computed, so they must not be given. A map is named relative to the build file.
+
 ## Formats to come
 A later format reads older files through pure functions in `build/upgrades.py`; a frozen sample of every
 format is kept in `tests/build/samples`. A file of a newer format than the program knows is refused.
@@ -162,7 +178,10 @@ def _spreads() -> Iterator[str]:
 
 def docs_text() -> str:
     """The document."""
-    fields = "\n## Fields\nB is the bore. `u` behind a default is its standard uncertainty."
+    fields = (
+        "\n## Fields\nB is the bore, D a valve's diameter, n the valves of that side of a cylinder. `u` behind a "
+        "default is its standard uncertainty."
+    )
     return "\n".join([_HEAD.rstrip(), *_spreads(), fields, *_sections(), _TAIL.rstrip()]) + "\n"
 
 

@@ -180,7 +180,7 @@ def burn_rows(breathing: Breathing, point: OperatingPoint, changes: Mapping[str,
     rows[:, z.B_KNOCK_LN] = KNOCK_FACTOR + OCTANE_POWER * math.log(point.octane / 100.0)
     rows[:, z.B_KNOCK_N], rows[:, z.B_KNOCK_T] = KNOCK_POWER, KNOCK_TEMPERATURE
     if point.law == "flame":
-        offset = point.plug_offset * 0.5 * breathing.bore
+        offset = max(point.plug_offset, constant("least_offset")) * 0.5 * breathing.bore
         packed = flame_constants(catalogued(point.spark, 1.0, offset), point.fuel)
         rows[:, z.B_TABLE : z.B_TABLE + packed.size] = packed
         rows[:, 0] = of("spark", point.spark)

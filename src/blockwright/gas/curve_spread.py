@@ -258,6 +258,14 @@ def _with_friction(base: RanPoint, vary: Vary) -> RanPoint:
     )
 
 
+#: Doubts from which the flame's turbulence follows; all others leave it as it is.
+_OF_TURBULENCE = ("build spark.burn_duration", "build heads.tumble")
+
+
+def _held(doubt: Doubt, base: RanPoint) -> float | None:
+    return None if doubt.name in _OF_TURBULENCE else base.point.turbulence
+
+
 def _moved(build: Build, base: RanPoint, setting: Setting, doubt: Doubt) -> Array | None:
     """Change of every figure by one standard uncertainty of a doubt; None when neither side can be run."""
     nominal = _figures(base, build)
@@ -269,7 +277,8 @@ def _moved(build: Build, base: RanPoint, setting: Setting, doubt: Doubt) -> Arra
                 ran = _with_friction(base, vary)
             else:
                 ran = run_point(there, base.speed, setting=setting, near=base, tolerance=_TOLERANCE,
-                                vary=vary, steer=doubt.steer(step), knock=False)  # fmt: skip
+                                vary=vary, steer=doubt.steer(step), turbulence=_held(doubt, base),
+                                knock=False)  # fmt: skip
         except (InputError, NotSettled, OutsideValidity):
             continue
         return step * (_figures(ran, there) - nominal)

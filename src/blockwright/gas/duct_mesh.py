@@ -114,10 +114,10 @@ def padded(cells: int) -> int:
     """Row length that spreads the rows of an array over the cache.
 
     Rows a multiple of 4096 bytes apart would all fall on the same few places and push each other out: measured,
-    that trebles the time.  Wanted is an odd number of lines, not near a simple fraction of the whole.
+    that trebles the time.  Wanted is an odd number of lines, not beside the whole or half of 64.
     """
     lines = -(-cells // 8)
-    while lines % 2 == 0 or min(lines % _LINES, _LINES - lines % _LINES) in (1, 3, 21, 31):
+    while lines % 2 == 0 or min(lines % _LINES, _LINES - lines % _LINES) in (1, 31):
         lines += 1
     return 8 * lines
 

@@ -103,9 +103,7 @@ def laminar(fuel: str) -> LaminarSpeed:
     source="Metghalchi and Keck (1982); for ethanol Guelder (1984); rows from memory",
     valid="298-700 K and 0.4-50 atm (ethanol 1-8 bar), f up to 0.2; engines go beyond in temperature",
 )
-def laminar_speed(
-    fuel: str, phi: Value, temperature: Value, pressure: Value, residual: Value = 0.0
-) -> Value:
+def laminar_speed(fuel: str, phi: Value, temperature: Value, pressure: Value, residual: Value = 0.0) -> Value:
     """Speed of a laminar flame into unburned gas, relative to that gas.
 
     Parameters

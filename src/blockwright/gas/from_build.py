@@ -19,8 +19,8 @@ from .friction import Friction
 from .fuels import working_gas
 from .knock import effective_octane, is_rated
 from .model import Breathing, OperatingPoint, Walls
-from .reference_burn import reference_turbulence
 from .pipes_from_build import network
+from .reference_burn import reference_turbulence
 from .steering import Steering
 
 Array = NDArray[np.float64]
@@ -278,7 +278,8 @@ def _turbulence(build: Build) -> float:
     given = build.value("spark.burn_duration").by != "assumed"
     key: tuple[float | str, ...] = tuple(build.si(path) for path in _TURBULENCE_OF)
     if given:
-        key = (*key, build.word("fuel.kind"), build.si("fuel.lambda"), str(build.values.get("boost.pressure")))
+        boost = str(build.values.get("boost.pressure"))
+        key = (*key, build.word("fuel.kind"), build.si("fuel.lambda"), boost)
     if key not in _TURBULENCE:
         point = operating_point(build, turbulence=1.0)
         if not given:

@@ -72,7 +72,7 @@ def _nitrous(ran: RanPoint, build: Build) -> float | None:
 
 
 def _exhaust_temperature(ran: RanPoint) -> float:
-    """By the heat it carries: in the ports, mean of the cylinders; without pipes in the exhaust volume [K]."""
+    """By the heat it carries [K]: in the ports, mean of the cylinders; without pipes in the exhaust."""
     ports, cycle = ran.cycle.exhaust_port, ran.cycle
     if ports is None:
         return float(mass_average_temperature(cycle.outlet_flow, cycle.exhaust_temperature))

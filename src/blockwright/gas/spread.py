@@ -37,7 +37,9 @@ def _charged(trapped: Trapped, factor: Array) -> Trapped:
     return Trapped(trapped.angle, pressure * factor, temperature, factor[:, None] * masses)
 
 
-def _held(breathing: Breathing, trapped: Trapped, point: OperatingPoint) -> tuple[OperatingPoint, float, float]:
+def _held(
+    breathing: Breathing, trapped: Trapped, point: OperatingPoint
+) -> tuple[OperatingPoint, float, float]:
     """The burn as a law in 10 % angle and duration; early angle [deg]; growth of the duration when late [-].
 
     A flame that starts late burns more slowly: d(10-90)/d(10 %), from the flame with the spark moved
@@ -122,4 +124,3 @@ def cylinder_spread(
     factor = np.exp(np.array([-0.02, 0.02]))
     peaks = closed_details(breathing, _charged(trapped, factor), held).peak_pressure
     return float(sd * np.log(peaks[1] / peaks[0]) / 0.04)
-

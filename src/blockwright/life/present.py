@@ -13,14 +13,20 @@ from ..gas.model import Cycle
 from ..units import dimension_of, to_unit
 from .draw import Draw
 from .evaluate import Evaluated
+from .knocking import Knock
+from .knocking import knocks as knocks_text
 from .ranges import Outside
 from .ranges import outside as outside_of
 from .shop_units import ShopUnits
-from .study import Outcome, Sampled, Study
+from .study import Sampled, Study
 from .verdict import FailurePowers, Limit, Point, Quantity, Share, Spread
 
 #: A margin whose spread ends here is shown with its bound.
 _LEVEL = (5.0, 95.0)
+#: Share of the outside pressure by which the wanted power's may miss it without a word.
+_NEAR_WEATHER = 0.08
+#: Standard uncertainties from the middle to the end of a band of nine in ten.
+_NORMAL_90 = 1.645
 
 
 def limit(
@@ -73,9 +79,16 @@ def surface_error(study: Study) -> float:
 
 
 def point(
-    cycle: Cycle, speed: float, units: ShopUnits, cycles: float | None, peak: Quantity | None = None
+    cycle: Cycle,
+    speed: float,
+    units: ShopUnits,
+    cycles: float | None,
+    peak: Quantity | None = None,
+    knock: Knock | None = None,
 ) -> Point:
     """What the gas model found at one speed."""
+    hardest = int(np.argmax(cycle.peak_pressure))
+    margin = None if knock is None else knock.margin
     return Point(
         speed=units.quantity(speed, "rad/s"),
         power=units.quantity(cycle.brake_power, "W"),
@@ -85,42 +98,42 @@ def point(
         peak_angle=Quantity(float(cycle.peak_angle.mean()), "deg"),
         volumetric_efficiency=cycle.volumetric_efficiency,
         manifold_pressure=units.quantity(float(cycle.plenum_pressure.mean()), "Pa", gas=True),
+        back_pressure=units.quantity(float(cycle.exhaust_pressure.mean()), "Pa", gas=True),
+        ca50=Quantity(cycle.burn.ca50, "deg"),
+        burn_duration=Quantity(cycle.burn.burn_10_90, "deg"),
+        hardest_cylinder=hardest + 1,
+        hardest_share=float(cycle.peak_pressure[hardest] / cycle.peak_pressure.mean()),
         cycles=cycles,
+        knock_margin=None if margin is None else _about(margin.degrees_margin, margin.degrees_u, "deg"),
+        octane_asked=None if margin is None else _about(margin.required, margin.octane_u, "1"),
+        octane_offered=None if margin is None else margin.index,
     )
 
 
-def points(study: Study, draw: Draw, units: ShopUnits) -> tuple[Point, ...]:
+def _about(value: float, u: float, unit: str) -> Quantity:
+    half = _NORMAL_90 * u
+    return Quantity(value, unit, Spread(value - half, value + half))
+
+
+def points(study: Study, draw: Draw, units: ShopUnits, knocks: Sequence[Knock]) -> tuple[Point, ...]:
     """Operating points of the duty at the wanted power."""
     made = []
-    for operation in study.levels[study.wanted].operations:
+    for operation, knock in zip(study.levels[study.wanted].operations, knocks, strict=True):
         state = operation.at(draw)
         peak = units.sampled(state.peak, "Pa", gas=True)
-        made.append(point(operation.cycle, operation.speed, units, operation.duty_cycles, peak))
+        made.append(point(operation.cycle, operation.speed, units, operation.duty_cycles, peak, knock))
     return tuple(made)
 
 
-def warnings(study: Study, found: Outcome, units: ShopUnits) -> tuple[str, ...]:
-    """What the user should know beside the figures: ranges left, contradictions between inputs."""
-    build, made = study.build, []
-    outside = build.si("conditions.pressure")
-    gauge = study.base - outside
-    boosted = build.word("boost.kind") != "none"
-    if boosted:
-        given = build.si("boost.pressure")
-        if abs(gauge - given) > 0.12 * (outside + given):
-            made.append(
-                f"The wanted power needs {_pressure(units, gauge)} in the manifold by this gas model; "
-                f"the build says {_pressure(units, given)}. One of power, boost, cams or flow tables is off."
-            )
-    elif study.base > 1.12 * outside:
-        made.append(
-            f"The wanted power needs {study.base / outside:.2f} times the outside pressure in the manifold "
-            "without wave tuning: tuned pipes may give part of that, boost or nitrous the rest. The "
-            "pressures hold for the power, however it is made, at the stated spark."
-        )
+def warnings(study: Study, units: ShopUnits, knocks: Sequence[Knock]) -> tuple[str, ...]:
+    """What the user should know beside the figures: ranges left, contradictions between inputs, knock."""
+    build = study.build
+    operations = study.levels[study.wanted].operations
+    made = _pressure_warnings(study, units)
+    made += [text for o, k in zip(operations, knocks, strict=True) if (text := knocks_text(o.cycle, k))]
     odd = [
         f"{abs(angle):.0f} deg {'after' if angle >= 0.0 else 'before'} at {o.speed * 30.0 / np.pi:.0f} rpm"
-        for o in study.levels[study.wanted].operations
+        for o in operations
         if not 5.0 <= (angle := float(o.cycle.peak_angle.mean())) <= 30.0
     ]
     if odd:
@@ -130,6 +143,31 @@ def warnings(study: Study, found: Outcome, units: ShopUnits) -> tuple[str, ...]:
         )
     made += [left.text for left in outside_of(build, units)]
     return tuple(made)
+
+
+def _pressure_warnings(study: Study, units: ShopUnits) -> list[str]:
+    """Where the power wants another manifold pressure than the build or the weather gives."""
+    build = study.build
+    outside = build.si("conditions.pressure")
+    gauge = study.base - outside
+    if build.word("boost.kind") != "none":
+        given = build.si("boost.pressure")
+        if abs(gauge - given) <= 0.12 * (outside + given):
+            return []
+        return [
+            f"The wanted power needs {_pressure(units, gauge)} in the manifold by this gas model; "
+            f"the build says {_pressure(units, given)}. One of power, boost, cams or flow tables is off."
+        ]
+    share = study.base / outside
+    if abs(share - 1.0) <= _NEAR_WEATHER:
+        return []
+    side = "more" if share > 1.0 else "less"
+    return [
+        f"The wanted power needs {share:.2f} times the outside pressure before the throttle: with these "
+        f"heads, cams and pipes the gas model makes {side} air necessary than the weather gives. Power, "
+        "flow tables, cams or pipes are off, or the model is (docs/limits.md). The pressures hold for the "
+        "power, however it is made, at the stated spark."
+    ]
 
 
 def _pressure(units: ShopUnits, gauge: float) -> str:

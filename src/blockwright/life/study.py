@@ -14,6 +14,7 @@ from ..crank.from_build import travel_of
 from ..gas import from_build
 from ..gas.mesh import FINE, Mesh
 from ..gas.model import Cycle
+from ..gas.spread import peak_spread
 from ..trace import Array, Memory, remembering
 from . import ceiling, evaluate, fatigue
 from .ahead import compile_ahead, wait_for
@@ -50,6 +51,9 @@ class Study:
         At the target speed and the wanted power.
     levels : tuple of Level
         Rising charge.
+    scatter : float
+        Cycle-to-cycle variation of the peak pressure by the flame, over the one that the build assumes [-];
+        1 where the build gives it.
     """
 
     build: Build
@@ -58,6 +62,7 @@ class Study:
     base: float
     cycle: Cycle
     levels: tuple[Level, ...]
+    scatter: float = 1.0
 
     @cached_property
     def wanted(self) -> int:
@@ -89,7 +94,7 @@ class Study:
         )
         nodes, weights = fatigue.cycle_nodes(CYCLE_NODES)
         running = Running(
-            variation=column("spark.variation"),
+            variation=self.scatter * column("spark.variation"),
             nodes=nodes,
             weights=weights,
             extreme=cdf(draw.z("largest cycle of the duty")),
@@ -122,7 +127,15 @@ def run(build: Build, say: Say = silent, mesh: Mesh = FINE) -> Study:
     finally:
         wait_for(child)
     first = run_level(engine, 1.0, base, [cycle.restart] * len(engine.points), cycle.restart)
-    return Study(build, engine, _mechanism(build, engine), base, cycle, (first,))
+    return Study(build, engine, _mechanism(build, engine), base, cycle, (first,), _scatter(build, cycle))
+
+
+def _scatter(build: Build, cycle: Cycle) -> float:
+    """How much more the flame lets the peak vary than the build assumes."""
+    if build.value("spark.variation").by != "assumed":
+        return 1.0
+    found, _ = peak_spread(cycle.breathing, cycle.trapped, cycle.point)
+    return found / build.si("spark.variation")
 
 
 def with_level(study: Study, charge: float) -> Study:

@@ -158,7 +158,13 @@ class Assumption:
 
 @dataclass(frozen=True)
 class Point:
-    """What the gas model found at one operating point of the duty (or of the power curve)."""
+    """What the gas model found at one operating point of the duty (or of the power curve).
+
+    hardest_cylinder : the cylinder with the highest peak, and its peak over the mean.
+    knock_margin : advance left before knock, negative when it knocks; None where it was not looked for
+    or cannot be told.  octane_asked, octane_offered : what this point needs of the fuel, and what the
+    fuel gives in this engine.
+    """
 
     speed: Quantity
     power: Quantity
@@ -168,7 +174,15 @@ class Point:
     peak_angle: Quantity
     volumetric_efficiency: float
     manifold_pressure: Quantity
+    back_pressure: Quantity
+    ca50: Quantity
+    burn_duration: Quantity
+    hardest_cylinder: int
+    hardest_share: float
     cycles: float | None = None
+    knock_margin: Quantity | None = None
+    octane_asked: Quantity | None = None
+    octane_offered: float | None = None
 
 
 @dataclass(frozen=True)

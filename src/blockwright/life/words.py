@@ -17,25 +17,30 @@ NOT_MODELLED = (
     "Vibration: block, caps and shaft are rigid. Caps that rock fore and aft, resonance, and the shaft's "
     "bending and twist are in no figure; what a girdle, grout or a top plate does by stiffness and damping "
     "is therefore absent.",
-    "Waves in intake and exhaust pipes: tuning is stood in for by the manifold pressure that makes the "
-    "wanted power.",
-    "Knock: whether this fuel stands this spark and pressure. Knock bursts enter only as the pressure "
-    "ratio you give, on walls and rods.",
+    "Damage by knock: the margin to it is told at every duty point, but an engine that knocks is counted as "
+    "one that does not. Knock bursts enter only as the pressure ratio you give, on walls and rods.",
     "Oil films, bearings' lives and oil supply.",
     "Stress and heat in pistons, rings and pins; the valve train; the crankshaft's own strength.",
-    "Differences of mixture and filling between cylinders; lean cylinders and hot restarts as events.",
+    "Differences of mixture between cylinders (those of filling by the pipes are in); lean cylinders and hot "
+    "restarts as events.",
     "Cracks already there, porosity and cold shuts: sound iron of the stated class is taken.",
     "Corrosion and cavitation in the jackets, repairs, earlier damage.",
 )
-_NITROUS = "Nitrous oxide: its power may be the target, but its mixture faults and events are not computed."
+_NITROUS = (
+    "Nitrous oxide's events in the chance: backfire, a stuck valve, hydraulic lock, lean-out as the bottle's "
+    "state drifts."
+)
+_UNSPECIFIED = "The nitrous oxide that the name or note speaks of: give a [nitrous] section and it is computed."
 _GIRDLE = "The girdle is credited with its tie across the feet, by statics only."
 
 
 def not_modelled(build: Build) -> tuple[str, ...]:
     """What this verdict leaves out."""
     found = list(NOT_MODELLED)
-    if "nitrous" in f"{build.name} {build.choices.get('note', '')}".lower():
-        found.insert(2, _NITROUS)
+    if build.has("nitrous"):
+        found.insert(1, _NITROUS)
+    elif "nitrous" in f"{build.name} {build.choices.get('note', '')}".lower():
+        found.insert(1, _UNSPECIFIED)
     if build.has("girdle"):
         found.append(_GIRDLE)
     return tuple(found)

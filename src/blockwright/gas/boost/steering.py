@@ -16,9 +16,10 @@ from .shaft import Balance, Foreseen, Turbocharger
 
 #: Largest step of a pressure and of an area between two engine cycles, in logarithms.
 _STEP_PRESSURE, _STEP_AREA = 0.25, 0.5
-#: Share of a step that is taken where the boost itself is sought: more boost means more exhaust and so more
-#: boost, which enlarges what was foreseen wrongly.
-_EASED = 0.45
+#: How wrong a foreseen flow may be over a step of the boost; and the least share of a step that is taken.
+_DOUBT, _LEAST_SHARE = 0.35, 0.25
+#: Step of the boost for slopes.
+_SLOPE = 1e-3
 #: Pressure ratio of a compressor that gives as good as nothing.
 _NOTHING = 1.002
 #: Highest pressure behind the cooler that is looked at, over the wanted one.
@@ -107,8 +108,9 @@ class TurboSteering:
         self, point: OperatingPoint, breathing: Breathing, seen: Seen
     ) -> tuple[OperatingPoint, Breathing, float]:
         """Surroundings for the next cycle, and the largest relative change that they would still make."""
-        balance, limit = self._balance(Foreseen(self.machine, point, breathing, seen))
-        share = 1.0 if limit == GATE else _EASED
+        foreseen = Foreseen(self.machine, point, breathing, seen)
+        balance, limit = self._balance(foreseen)
+        share = 1.0 if limit in (GATE, NOTHING) else self._eased(foreseen, balance)
         area = self.machine.count * (balance.swallowing + balance.gate)
         pairs = (
             (point.plenum_pressure, balance.plenum_pressure, _STEP_PRESSURE),
@@ -198,6 +200,20 @@ class TurboSteering:
             return settled(high, widest), OPEN
         delivered = _near(lambda p: surplus(p, widest), wanted, high, open_, top, 1.05 * wanted)
         return settled(delivered, widest), OPEN
+
+    def _eased(self, foreseen: Foreseen, found: Balance) -> float:
+        """Share of a step that is taken where the boost itself is sought [-].
+
+        More boost means more exhaust and so more boost: with a flow held the balance would move by the
+        step G times smaller, and what was foreseen wrongly is enlarged as much.
+        """
+        m, more = self.machine, (1.0 + _SLOPE) * found.delivered
+        held = foreseen.trial(more, found.plenum_pressure, found.gate).surplus(m.mechanical_efficiency)
+        plenum = min(more, self.wanted) if self.throttled else more
+        free = foreseen.trial(more, plenum, found.gate).surplus(m.mechanical_efficiency)
+        if not held < free < 0.0:
+            return 1.0 if held >= free else _LEAST_SHARE
+        return max(1.0 / (1.0 + _DOUBT * (held / free - 1.0)), _LEAST_SHARE)
 
     def _least(self, foreseen: Foreseen) -> float:
         """Pressure behind the cooler of a compressor that gives as good as nothing [Pa]."""

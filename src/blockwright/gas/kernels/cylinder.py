@@ -297,11 +297,14 @@ def closed_steps(
                 zone[Z_ENERGY] = (1.0 - leaked) * y[ENERGY] / mass
         if zone[Z_STATE] == LIT:
             if burn[B_KIND] == FLAME:
-                part, carry = dt, ratio
+                part, ahead = dt, 0.5
                 if lights:
-                    part, carry = dt * (b - burn[B_START]) / width, 0.0
-                    zone[Z_X] = ignite(zone, burn, pressure, room, mass, piston_speed, geometry, g)
-                share = zone[Z_X] + flame_step(zone, burn, pressure, room, mass, part, carry, geometry)
+                    place = (burn[B_START] - a) / width
+                    part, ahead = dt * (1.0 - place), 0.5 * (1.0 + place)
+                    at_spark = volume(burn[B_START], clearance, geometry)
+                    zone[Z_X] = ignite(zone, burn, at_spark, mass, piston_speed, geometry, g)
+                middle = room + ahead * (next_room - room)
+                share = zone[Z_X] + flame_step(zone, burn, pressure, middle, mass, part, ahead, geometry)
             zone[Z_X] = share
             if share > before:
                 turn(y, (share - before) / (1.0 - before))
@@ -318,9 +321,7 @@ def closed_steps(
                 y, scratch, zone, unburned, taken, held, old_room, next_room, pressure, frozen, burned, g
             )
         else:
-            next_t, next_p = solve_one(
-                y, held, old_room, next_room, temperature, pressure, frozen, burned, g
-            )
+            next_t, next_p = solve_one(y, held, old_room, next_room, temperature, pressure, frozen, burned, g)
             zone[Z_DP] = next_p - pressure
             if zone[Z_STATE] == UNLIT:
                 zone[Z_TU] = next_t

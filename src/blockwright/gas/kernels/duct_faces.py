@@ -49,9 +49,10 @@ from .jit import kernel
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-#: A face pressure below this share of the cell's own makes the cell do without slopes for the step; a partial
-#: density at a face is at least this share of the cell's.
+#: A face pressure below this share of the cell's own makes the cell do without slopes for the step.
 LEAST = 0.1
+#: A density [kg/m3] that no sum notices, but by which can be divided.
+EMPTY = 1e-30
 
 
 @rows_kernel
@@ -140,16 +141,17 @@ def _species_rows(
 ) -> None:  # fmt: skip
     """Partial densities at both sides of `n` cells from `start`, and their sums."""
     for j in range(n):
-        low_rho[j], high_rho[j] = 0.0, 0.0
+        low_rho[j], high_rho[j] = EMPTY, EMPTY
     for x in range(active.shape[0]):
         k = active[x]
         m, low_m, high_m = q[k, start - 1 : start + n + 1], low[k], high[k]
         for j in range(n):
             m_i = m[j + 1]
             dm = half_slope(m[j], m_i, m[j + 2])
-            mid, least = keep[j] * m_i, LEAST * m_i
+            mid = keep[j] * m_i
             one, two = mid - back[j] * dm, mid + ahead[j] * dm
-            one, two = one if one > least else least, two if two > least else least
+            # Below nought it can only be on the side that the gas does not leave through.
+            one, two = one if one > 0.0 else 0.0, two if two > 0.0 else 0.0
             low_m[j], high_m[j] = one, two
             low_rho[j] += one
             high_rho[j] += two

@@ -10,8 +10,8 @@ import math
 
 from .jit import kernel
 
-#: A Newton step below this share ends a search: the error left is about its square.
-FINE = 1e-4
+#: A Newton step below this share ends a search: the error left is about its square, 5e-7 at most.
+FINE = 5e-4
 #: More steps than any state needs: a good start takes 2, the worst some 60 (halving from far away).
 TURNS = 100
 

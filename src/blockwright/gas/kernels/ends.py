@@ -11,7 +11,8 @@ agree up to second order where they meet.  The volume answers with a quasi-stead
   throat; everything carried out when the duct's own gas leaves faster than a shock could stand.
 
 Each direction is one scalar equation, rising in its unknown, solved by Newton's method between
-bounds from the last step's answer.  `docs/models/pipes.md` derives the equations.
+bounds from the last step's answer, kept as its ratio to a first estimate.  The equations:
+`docs/models/pipes.md`.
 """
 
 from __future__ import annotations
@@ -25,14 +26,17 @@ from .jit import kernel
 SAME_AREA = 1e-7
 #: An opening below this share of the duct's area is shut.
 SHUT = 1e-9
+#: A start below this share of the first estimate is none.
+LEAST = 1e-9
 #: Speeds below this share of the speed of sound are none: their squares must stay numbers.
 NOTHING = 1e-99
 
 
 @kernel
 def inward(
-    x0: float, speed: float, gamma: float, share: float, sound: float, gamma0: float, start: float
-) -> tuple[float, float]:
+    x0: float, speed: float, gamma: float, share: float, free: float, sound: float, gamma0: float,
+    start: float,
+) -> tuple[float, float, float]:  # fmt: skip
     """Flow from the volume into the duct.
 
     Parameters
@@ -43,14 +47,16 @@ def inward(
         Duct's speed over its sound speed [-].
     share : float
         Effective area over the duct's, above 0 and at most 1 [-].
+    free : float
+        Speed over sound speed of the duct's gas if its face had the volume's pressure; above 0 [-].
     sound : float
         Volume's sound speed over the duct's [-].
     start : float
-        Where the search begins, as the first result; 0 = not known.
+        The last result of the last call: the unknown over its first estimate; 0 = not known [-].
 
     Returns
     -------
-    face's speed over the volume's sound speed, face's pressure over the duct's [-]
+    face's speed over the volume's sound speed, face's pressure over the duct's, next `start` [-]
 
     Notes
     -----
@@ -61,15 +67,10 @@ def inward(
     sonic = 2.0 / (gamma0 + 1.0)
     top = math.sqrt(sonic)
     choked_flow = -1.0
-    y = start
-    if y <= NOTHING:  # incompressible nozzle against a duct of constant impedance
-        free = speed
-        if x0 >= 1.0:
-            free += shock_speed_change(x0, gamma)[0]
-        else:
-            free += (math.exp(g / gamma * math.log(x0)) - 1.0) / g
-        y = free / sound
-        y = 2.0 * y / (1.0 + math.sqrt(1.0 + 2.0 * x0 * gamma0 / (gamma * sound) * y / (share * share)))
+    # Incompressible nozzle against a duct of constant impedance.
+    about = free / sound
+    about *= 2.0 / (1.0 + math.sqrt(1.0 + 2.0 * x0 * gamma0 / (gamma * sound) * about / (share * share)))
+    y = about * start if start > LEAST else about
     low, high = 0.0, top
     if y > top:
         y = top
@@ -95,19 +96,20 @@ def inward(
         wrong = sound * y - speed - change
         if wrong <= 0.0:
             if y >= top:
-                return y, x  # the duct could take more than a sonic face passes
+                # The duct could take more than a sonic face passes.  Begin there next time too.
+                return y, x, 10.0 * top / about
             low = y
         else:
             high = y
         step = -wrong / (sound - slope * slope_x)
         if abs(step) <= FINE * y and y + step < top:
-            return y + step, x + slope_x * step
+            return y + step, x + slope_x * step, (y + step) / about
         y += step
         if y >= high:
             y = top if high == top else 0.5 * (low + high)
         elif y <= low:
             y = 0.5 * (low + high)
-    return y, x
+    return y, x, y / about
 
 
 @kernel
@@ -118,10 +120,8 @@ def outward(
 
     Parameters
     ----------
-    x0, speed, share, start : float
-        As in `inward`.
-    free : float
-        Speed over sound speed of the duct's gas if its face had the volume's pressure; below 0 [-].
+    x0, speed, share, free, start : float
+        As in `inward`; free is below 0.
     z0 : float
         x0^((gamma-1)/(2 gamma)), wanted when x0 < 1 [-].
 
@@ -141,9 +141,8 @@ def outward(
     rest = (1.0 - share) * (1.0 + share)
     most = 2.0 / (gamma + 1.0)
     top = math.sqrt(most / (rest + square * most))  # V no higher than with no speed at the face
-    s = start
-    if s <= NOTHING:
-        s = -2.0 * free / (share + math.sqrt(square - 2.0 * free))
+    about = -2.0 * free / (share + math.sqrt(square - 2.0 * free))  # as in `inward`
+    s = about * start if start > LEAST else about
     if s > top:
         s = top
     low, high = 0.0, top
@@ -181,12 +180,12 @@ def outward(
             mach += slope_mach * grown
             if choked:
                 x, hot = choked_outward(speed, gamma, mach)
-                return s + step, mach, x, hot
+                return (s + step) / about, mach, x, hot
             x += slope_x * grown
             if x < 1.0:
                 root += 0.5 * root * g / tau * grown
-                return s + step, mach, x, root * root
-            return s + step, mach, x, shock_heating(x, gamma)
+                return (s + step) / about, mach, x, root * root
+            return (s + step) / about, mach, x, shock_heating(x, gamma)
         if step > 0.0:
             low = s
         else:
@@ -194,7 +193,7 @@ def outward(
         s += step
         if s <= low or s > high:
             s = 0.5 * (low + high)
-    return s, mach, x, root * root
+    return s / about, mach, x, root * root
 
 
 @kernel
@@ -253,11 +252,11 @@ def nozzle_end(
         return 0.0, p0 * area, 0.0, p0, 0.0
     if free > 0.0:
         sound0 = math.sqrt(gamma0 * R0 * T0)
-        y, x = inward(x0, speed, gamma, share, sound0 / a, gamma0, guess)
+        y, x, guess = inward(x0, speed, gamma, share, free, sound0 / a, gamma0, guess)
         face = x * p
         fast = y * sound0
         flow = face * fast / (R0 * T0 * (1.0 - 0.5 * (gamma0 - 1.0) * y * y))
-        return flow * area, (face + flow * fast) * area, 0.0, face, y
+        return flow * area, (face + flow * fast) * area, 0.0, face, guess
     s = 0.0
     if share < 1.0 - SAME_AREA:
         s, mach, x, hot = outward(x0, speed, gamma, share, free, z0, -guess)

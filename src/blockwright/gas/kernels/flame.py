@@ -26,13 +26,12 @@ from .zones import (
     Z_ALPHA,
     Z_BETA,
     Z_DENSITY,
+    Z_DP,
     Z_INTENSITY,
-    Z_LAMINAR,
     Z_MU,
     Z_R,
     Z_RADIUS,
     Z_SCALE,
-    Z_SOURCE,
     Z_SPEED,
     Z_TU,
     Z_VB,
@@ -88,8 +87,8 @@ def front(
         z_far = min(math.sqrt(max(radius * radius - far * far, 0.0)), top)
         z_near = min(math.sqrt(max(radius * radius - near * near, 0.0)), top)
         found = math.pi * bore_radius * bore_radius * z_far
-        found += math.pi * (top - z_near) * (
-            radius * radius - (top * top + top * z_near + z_near * z_near) / 3.0
+        found += (
+            math.pi * (top - z_near) * (radius * radius - (top * top + top * z_near + z_near * z_near) / 3.0)
         )
         area = 2.0 * math.pi * radius * (top - z_near)
         span = z_near - z_far
@@ -123,10 +122,11 @@ def front(
 
 @kernel
 def ignite(
-    zone: Array, burn: Array, pressure: float, room: float, mass: float, piston_speed: float,
-    geometry: Array, g: Array,
+    zone: Array, burn: Array, room: float, mass: float, piston_speed: float, geometry: Array, g: Array,
 ) -> float:  # fmt: skip
     """Start the flame: a hemisphere of burned gas at the plug.  Returns the share of the mass it holds.
+
+    `room` is the volume [m3] at the spark.
 
     Notes the laminar speed at its reference state and its exponents for this charge.  Parabola: S0 = s0 +
     s1 (phi - s2)^2, alpha and beta linear in phi - 1.  Bell: S0 = s0 phi^s1 exp(-s2 (phi - 1.075)^2), beta =
@@ -148,63 +148,71 @@ def ignite(
         zone[Z_BETA] = burn[F_BETA0] / root if phi >= 1.0 else burn[F_BETA0] * root
     residual = w[BURNED_AIR] + w[BURNED_FUEL] + w[BURNED_NITROUS]
     zone[Z_SPEED] = burn[F_SPEED] * speed * max(1.0 - burn[F_RESIDUAL] * residual, LEAST_RESIDUAL)
-    density = pressure / (zone[Z_R] * zone[Z_TU])
+    density = mass / room
     zone[Z_DENSITY], zone[Z_INTENSITY] = density, burn[F_TURBULENCE] * piston_speed
     zone[Z_SCALE] = burn[F_SCALE] * room / geometry[C_AREA]
     zone[Z_RADIUS], zone[Z_MU], zone[Z_AGE] = burn[F_KERNEL], 0.0, 0.0
     zone[Z_VB] = 2.0 / 3.0 * math.pi * burn[F_KERNEL] ** 3
-    zone[Z_SOURCE], zone[Z_LAMINAR] = -1.0, 0.0
     return min(zone[Z_VB] * density / KERNEL_EXPANSION / mass, 0.01 * burn[B_SHARE])
 
 
 @kernel
 def flame_step(
-    zone: Array, burn: Array, pressure: float, room: float, mass: float, dt: float, ratio: float,
+    zone: Array, burn: Array, pressure: float, room: float, mass: float, dt: float, ahead: float,
     geometry: Array,
 ) -> float:  # fmt: skip
     """Share of the mass [-] that burns in a step; entrained mass, front and age of the flame are kept.
 
     dm_e/dt = rho_u A (S_L + u' (1 - exp(-int dt/tau))), dm_b/dt = rho_u A S_L + (m_e - m_b)/tau,
-    tau = lambda/S_L, lambda = sqrt(15 nu L/u').  Rates at the start of the step, carried on with
-    their last change (Adams-Bashforth); the burning behind the front is integrated exactly.
+    tau = lambda/S_L, lambda = sqrt(15 nu L/u').  The gas is taken at the middle of the step, from its
+    last change of pressure; `ahead` is the place of that middle, 0.5 in a whole step, and `room` the
+    volume there.  The front goes on by the midpoint rule, in parts while it is small; what burns behind
+    it is integrated exactly.
     """
     limit = burn[B_SHARE]
-    left = limit - zone[Z_X]
-    if left <= 1e-9:
+    if limit - zone[Z_X] <= 1e-9:
         return 0.0
-    density = pressure / (zone[Z_R] * zone[Z_TU])
+    rise = min(max(ahead * zone[Z_DP] / pressure, -0.2), 0.2)
+    now, t_u = pressure * (1.0 + rise), zone[Z_TU] * (1.0 + 0.27 * rise)
+    density = now / (zone[Z_R] * t_u)
     speed = zone[Z_SPEED] * math.exp(
-        zone[Z_ALPHA] * math.log(zone[Z_TU] / burn[F_T0]) + zone[Z_BETA] * math.log(pressure / burn[F_P0])
+        zone[Z_ALPHA] * math.log(t_u / burn[F_T0]) + zone[Z_BETA] * math.log(now / burn[F_P0])
     )
     stretch = (density / zone[Z_DENSITY]) ** (1.0 / 3.0)
     intensity, scale = zone[Z_INTENSITY] * stretch, zone[Z_SCALE] / stretch
-    viscosity = 3.3e-7 * zone[Z_TU] ** 0.7 / density
+    viscosity = 3.3e-7 * t_u**0.7 / density
     tau = burn[F_BURNUP] * math.sqrt(15.0 * viscosity * scale / intensity) / speed
+    bore_radius = math.sqrt(geometry[C_AREA] / math.pi)
     # What never burns hides outside the chamber that the flame can reach.
     reach = room - (1.0 - limit) * mass / density
-    inside = zone[Z_VB] + zone[Z_MU] * mass / density
-    area = 0.0
-    if zone[Z_MU] < left:
-        bore_radius = math.sqrt(geometry[C_AREA] / math.pi)
-        zone[Z_RADIUS], area = front(
-            min(inside, reach), zone[Z_RADIUS], bore_radius, burn[F_OFFSET], reach / geometry[C_AREA]
-        )
-    grown = 1.0 - math.exp(-zone[Z_AGE])
-    laminar = density * area * speed / mass
-    source = density * area * intensity * grown / mass
-    mean_laminar, mean_source = laminar, source
-    if zone[Z_SOURCE] >= 0.0:
-        mean_laminar = max(laminar + 0.5 * ratio * (laminar - zone[Z_LAMINAR]), 0.0)
-        mean_source = max(source + 0.5 * ratio * (source - zone[Z_SOURCE]), 0.0)
-    zone[Z_SOURCE], zone[Z_LAMINAR] = source, laminar
-    room_left = max(left - zone[Z_MU], 0.0)
-    wanted = (mean_laminar + mean_source) * dt
-    if wanted > room_left:
-        mean_laminar *= room_left / wanted
-        mean_source *= room_left / wanted
-    fade = math.exp(-dt / tau)
-    waiting = zone[Z_MU] * fade + mean_source * tau * (1.0 - fade)
-    burned = mean_laminar * dt + mean_source * dt + zone[Z_MU] - waiting
-    zone[Z_MU] = waiting
-    zone[Z_AGE] += dt / tau
-    return min(burned, left)
+    height = reach / geometry[C_AREA]
+    x, waiting, age = zone[Z_X], zone[Z_MU], zone[Z_AGE]
+    burned_room = zone[Z_VB] * (1.0 - 0.8 * rise)
+    by_share = burned_room / x
+    parts = min(1 + int(dt * (KERNEL_EXPANSION * speed + intensity) / zone[Z_RADIUS] / 0.2), 8)
+    part = dt / parts
+    for _ in range(parts):
+        left, burned, ahead_waiting = max(limit - x - waiting, 0.0), 0.0, waiting
+        for half in range(2):
+            # To the middle of the part, then over all of it with the rates of the middle.
+            span = 0.5 * part if half == 0 else part
+            seen = age + (0.0 if half == 0 else 0.5 * part / tau)
+            inside = burned_room + by_share * burned + ahead_waiting * mass / density
+            area = 0.0
+            if left > 0.0:
+                zone[Z_RADIUS], area = front(
+                    min(inside, reach), zone[Z_RADIUS], bore_radius, burn[F_OFFSET], height
+                )
+            laminar = density * area * speed / mass
+            source = density * area * intensity * (1.0 - math.exp(-seen)) / mass
+            wanted = (laminar + source) * span
+            if wanted > left:
+                laminar *= left / wanted
+                source *= left / wanted
+            fade = math.exp(-span / tau)
+            ahead_waiting = waiting * fade + source * tau * (1.0 - fade)
+            burned = (laminar + source) * span + waiting - ahead_waiting
+        x, waiting, age = x + burned, ahead_waiting, age + part / tau
+        burned_room += by_share * burned
+    zone[Z_MU], zone[Z_AGE] = waiting, age
+    return min(x, limit) - zone[Z_X]

@@ -19,11 +19,11 @@ UNLIT, LIT, HOT = 0.0, 1.0, 2.0
 (
     Z_STATE, Z_X, Z_TU, Z_TB, Z_KNOCK, Z_KNOCK_ANGLE, Z_KNOCK_SHARE,
     Z_MU, Z_AGE, Z_RADIUS, Z_DENSITY, Z_INTENSITY, Z_SCALE, Z_SPEED, Z_ALPHA, Z_BETA,
-    Z_SOURCE, Z_LAMINAR, Z_ENERGY, Z_R, Z_VB, Z_LOSS_U, Z_LOSS_B, Z_WIDTH, Z_DP,
-) = range(25)  # fmt: skip
+    Z_ENERGY, Z_R, Z_VB, Z_LOSS_U, Z_LOSS_B, Z_WIDTH, Z_DP,
+) = range(23)  # fmt: skip
 #: Composition of the unburned gas by mass, 7 places and one to work in; what blew by, 8 places.
-Z_W, Z_OUT = 25, 33
-NZ = 41
+Z_W, Z_OUT = 23, 31
+NZ = 39
 
 #: Kinds of burn law.
 WIEBE, PROFILE, FLAME = 0.0, 1.0, 2.0
@@ -144,9 +144,7 @@ def solve_two(
         a_u, b_u = -f1 / f1_t, -f1_p / f1_t
         a_b = -(f2 + unburned * c_u * a_u) / c_b
         b_b = -(unburned * c_u * b_u + f2_p) / c_b
-        d_p = (f3 + unburned * gas_u * a_u + gas_b * a_b) / (
-            room - unburned * gas_u * b_u - gas_b * b_b
-        )
+        d_p = (f3 + unburned * gas_u * a_u + gas_b * a_b) / (room - unburned * gas_u * b_u - gas_b * b_b)
         d_u, d_b = a_u + b_u * d_p, a_b + b_b * d_p
         worst = max(abs(d_p) / p, abs(d_u) / t_u, abs(d_b) / t_b)
         cut = 1.0 if worst <= 0.3 else 0.3 / worst

@@ -108,7 +108,7 @@ def supply(curve: Curve) -> svg.Figure | None:
             Panel("exhaust temperature", lambda p: p.exhaust_temperature, "s2", from_zero=False),
         ),
         "Fuel that pump and injectors must bring at the rail's pressure, with something in hand. The exhaust "
-        "temperature is the gas's own behind the valves, weighted by the flow; a probe in the pipe reads less.",
+        "temperature is the gas's own behind the valves, weighted by the flow; a probe there reads less.",
         (
             ("fuel flow", lambda p: p.fuel_flow),
             ("air flow", lambda p: p.air_flow),
