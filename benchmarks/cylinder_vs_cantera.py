@@ -79,7 +79,7 @@ def ours(case: Case) -> np.ndarray:
 
 
 def our_zones(case: Case, steps: int = 2) -> np.ndarray:
-    """Pressure [Pa], temperature of the unburned gas [K] and burned share at whole degrees, shape (3, 720)."""
+    """Pressure [Pa], temperature of the unburned gas [K], burned share at whole degrees, shape (3, 720)."""
     found = closed_details(breathing(case), trapped(case), point(case), leak=0.0, steps=steps)
     return np.stack([found.pressure[0], found.unburned_temperature[0], found.burned_share[0]])
 
@@ -98,7 +98,7 @@ def zones_by_cantera(case: Case, step: float = 0.5) -> np.ndarray:
 
     from blockwright.gas.tables import make
 
-    engine, running, charge = breathing(case), point(case), trapped(case)
+    engine, charge = breathing(case), trapped(case)
     gas, ash = make.solution(make.FUELS[FUEL]), make.products()
     gas.set_equivalence_ratio(1.0 / case.lambda_, make.FUELS[FUEL], make.AIR)
     gas.TP = case.temperature, case.pressure
@@ -121,7 +121,12 @@ def zones_by_cantera(case: Case, step: float = 0.5) -> np.ndarray:
         burned = float(wiebe(angle, begin, length)) / whole
 
         def miss(
-            p: float, burned: float = burned, growth: float = growth, next_room: float = next_room
+            p: float,
+            burned: float = burned,
+            growth: float = growth,
+            next_room: float = next_room,
+            energy: float = energy,
+            pressure: float = pressure,
         ) -> float:
             left = energy - 0.5 * (pressure + p) * growth
             gas.SP = entropy, p

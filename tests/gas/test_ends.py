@@ -141,7 +141,7 @@ def check(s):
     return "out"
 
 
-@settings(max_examples=1500, deadline=None)
+@settings(max_examples=800, deadline=None)
 @given(states())
 def test_laws_hold_at_every_state(s):
     check(s)
@@ -164,7 +164,7 @@ def test_equal_pressures_at_rest_are_exactly_still(s):
     assert (mass, force, rise, face) == (0.0, s.p * AREA, 0.0, s.p)
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(states(), st.floats(-10.0, 10.0))
 def test_the_guess_changes_nothing(s, guess):
     cold = s.flow()

@@ -88,7 +88,7 @@ def durations(e, t, p, **changes):
 
 
 def test_burning_answers_to_what_shapes_it():
-    """Faster: turbulence, laminar speed, warmth.  Slower: residual gas, lean, rich, engine speed in degrees."""
+    """Faster: turbulence, laminar speed, warmth.  Slower: residual gas, lean, rich, speed in degrees."""
     e, t, p = case(law="flame", spark=-32.0)
     base = durations(e, t, p)[:, 0]
     assert np.all(durations(e, t, p, turbulence=1.3)[:, 0] < base)

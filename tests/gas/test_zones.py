@@ -136,7 +136,7 @@ def test_both_zones_fill_the_cylinder_and_hold_its_energy(burn):
 
 
 def test_burning_at_once_in_a_held_volume():
-    """A22: iso-octane vapour and air, phi 1, 298.15 K, 1 atm: 2633 K and 9.50 times the pressure (Cantera, UV)."""
+    """A22: iso-octane and air, phi 1, 298.15 K, 1 atm: 2633 K, 9.50 times the pressure (Cantera, UV)."""
     masses = np.array([GAS.air_fuel_ratio, 1.0, 0, 0, 0, 0, 0])
     c = Cylinder(masses * 1e-5, 298.15, -1e-6, wiebe_row(-5e-7, 1e-6, 1.0 / -math.expm1(-5.0), 0.0))
     c.y[:7] *= 101_325.0 / c.p
@@ -148,7 +148,7 @@ def test_burning_at_once_in_a_held_volume():
 
 
 def test_slow_burning_in_a_held_volume_ends_where_burning_at_once_does_but_with_a_gradient():
-    """First law: without work and heat the way does not matter to the energy; the zones differ until they mix."""
+    """First law: without work and heat the way does not matter to the energy; zones differ until they mix."""
     masses = np.array([GAS.air_fuel_ratio, 1.0, 0, 0, 0, 0, 0]) * 4e-5
     share = 0.5 / -math.expm1(-5.0)
     c = Cylinder(masses, 600.0, -1e-3, wiebe_row(-0.9e-3, 1.8e-3, share, 0.0))

@@ -179,7 +179,7 @@ def _spreads() -> Iterator[str]:
 def docs_text() -> str:
     """The document."""
     fields = (
-        "\n## Fields\nB is the bore, D a valve's diameter, n the valves of that side of a cylinder. `u` behind a "
+        "\n## Fields\nB is the bore, D a valve's diameter, n its number in a cylinder. `u` behind a "
         "default is its standard uncertainty."
     )
     return "\n".join([_HEAD.rstrip(), *_spreads(), fields, *_sections(), _TAIL.rstrip()]) + "\n"

@@ -60,8 +60,9 @@ def anchored_factor(
         fitting = np.interp(float(wanted or 0.0), found[order], np.log(factors[order]), np.nan, np.nan)
         if not np.isfinite(fitting):
             raise OutsideValidity(
-                f"no turbulence burns as measured ({wanted:.1f} deg): with factors from {factors.min():.1f} to "
-                f"{factors.max():.1f} the model gives {np.nanmin(found):.1f} to {np.nanmax(found):.1f} deg; "
+                f"no turbulence burns as measured ({wanted:.1f} deg): with factors from {factors.min():.1f} "
+                f"to {factors.max():.1f} the model gives {np.nanmin(found):.1f} to "
+                f"{np.nanmax(found):.1f} deg; "
                 "check the measurement, or give the burn itself instead of the flame"
             )
         factors = np.exp(fitting) * np.geomspace(0.9, 1.1, 5)

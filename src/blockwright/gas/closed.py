@@ -46,7 +46,7 @@ class ClosedCycles:
 
     @property
     def peak_pressure(self) -> Array:
-        """Largest pressure, by the parabola through the highest degree and its neighbours, shape (B,) [Pa]."""
+        """Largest pressure, by the parabola through the highest degree and its neighbours (B,) [Pa]."""
         order = np.concatenate([np.arange(540, 720), np.arange(0, 180)])
         p = np.where(np.isfinite(self.pressure), self.pressure, 0.0)[:, order]
         at = np.clip(p.argmax(axis=1), 1, order.size - 2)
@@ -107,8 +107,8 @@ def closed(
     return closed_details(
         breathing, trapped, point, speed=speed, compression_ratio=compression_ratio, ca10=ca10,
         burn_10_90=burn_10_90, heat_factor=heat_factor, combustion_efficiency=combustion_efficiency,
-        spark=spark, turbulence=turbulence, flame_speed=flame_speed, burn_up=burn_up, length_scale=length_scale,
-        leak=leak, steps=steps,
+        spark=spark, turbulence=turbulence, flame_speed=flame_speed, burn_up=burn_up,
+        length_scale=length_scale, leak=leak, steps=steps,
     ).pressure  # fmt: skip
 
 
@@ -172,7 +172,8 @@ def closed_details(
     )  # fmt: skip
     angle = zones[:, Z_KNOCK_ANGLE]
     return ClosedCycles(
-        *traces, sums[:, 0], sums[:, 1], zones[:, Z_OUT : Z_OUT + 7].sum(axis=1), zones[:, Z_KNOCK],
+        traces[0], traces[1], traces[2], traces[3], sums[:, 0], sums[:, 1],
+        zones[:, Z_OUT : Z_OUT + 7].sum(axis=1), zones[:, Z_KNOCK],
         np.where(angle < 900.0, angle, np.nan), burn[:, 0],
     )  # fmt: skip
 

@@ -21,22 +21,18 @@ from ..build import catalogue
 from ..build.model import Build
 from ..errors import InputError, NotSettled, OutsideValidity
 from . import from_build
-from .boost.driven import BlowerSteering
-from .boost.steering import TurboSteering
 from .friction import friction_mean_pressure
 from .model import Breathing, OperatingPoint
-from .nitrous.steering import NitrousFeed
 from .readings import KINDS, read
 from .run_point import RanPoint, Setting, Steer, Vary, boosted, run_point
-from .steering import Steering
+from .steered_doubts import STEERED
 
 Array = NDArray[np.float64]
 #: Change from cycle to cycle that is allowed where only differences are wanted.
-_TOLERANCE = 2e-4
+_TOLERANCE = 5e-4
 #: Fields whose doubt moves the gas; those of the layout and of mere mass do not.
 _FIELDS = (
     "conditions.pressure", "conditions.temperature", "conditions.humidity",
-    "heads.chamber_volume", "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish",
     "cam.intake_opens", "cam.intake_closes", "cam.intake_lift",
     "cam.exhaust_opens", "cam.exhaust_closes", "cam.exhaust_lift",
     "intake.throttle_diameter", "exhaust.outlet_diameter",
@@ -120,27 +116,10 @@ def _model(build: Build, name: str, change: Callable[[Breathing, OperatingPoint,
         return apply
 
     def steer(step: float) -> Steer | None:
-        field = _STEERED.get(name)
-        return None if field is None else lambda found: _with_charge(found, field, size(step))
+        change = STEERED.get(name)
+        return None if change is None else lambda found: change(found, size(step))
 
     return Doubt(f"model {row_name}", lambda step: build, vary, steer, name.startswith("friction_"))
-
-
-#: Constants of the charge's way in that a machine's steering holds too, by its name for them.
-_STEERED = {"evaporation_share": "evaporation_share", "charge_heating": "charge_heating"}
-
-
-def _with_charge(steering: Steering, field: str, value: float) -> Steering:
-    """Steering with another constant of the charge's way in: of the turbocharger, blower or feed."""
-    if isinstance(steering, TurboSteering):
-        return replace(steering, machine=replace(steering.machine, **{field: value}))
-    if isinstance(steering, BlowerSteering):
-        return replace(steering, **{field: value})
-    if isinstance(steering, NitrousFeed):
-        own = {"evaporation_share": "fuel_evaporation", "charge_heating": "heating"}[field]
-        inner = None if steering.charger is None else _with_charge(steering.charger, field, value)
-        return replace(steering, charger=inner, **{own: value})
-    return steering
 
 
 def _constants(build: Build) -> list[Doubt]:
@@ -184,10 +163,31 @@ def _constants(build: Build) -> list[Doubt]:
     return made
 
 
+#: Fields that make up the volume above the piston: one doubt, since the gas feels their sum alone.
+_CLEARANCE = ("heads.chamber_volume", "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish")
+
+
+def _clearance(build: Build) -> Doubt | None:
+    """The volume above the piston, moved by way of the dish."""
+    here = from_build.clearance_volume(build)
+    off = 0.0
+    for path in _CLEARANCE:
+        value = build.values[path]
+        moved = replace(build, values={**build.values, path: replace(value, si=value.si + value.u)})
+        off = math.hypot(off, from_build.clearance_volume(moved) - here)
+    if off == 0.0:
+        return None
+    dish = replace(build.values["pistons.dish"], u=off)
+    stand_in = replace(build, values={**build.values, dish.path: dish})
+    return _field(stand_in, "volume above the piston", [dish.path])
+
+
 def doubts(build: Build) -> list[Doubt]:
     """Everything whose spread moves the figures of a curve."""
     known = [path for path in _FIELDS if path in build.values and build.values[path].u > 0.0]
     made = [_field(build, path, [path]) for path in known]
+    clearance = _clearance(build)
+    made += [] if clearance is None else [clearance]
     for side in ("intake", "exhaust"):
         rows = [p for p in build.values if p.startswith(f"heads.{side}.flow.") and p.endswith(".flow")]
         rows = [p for p in rows if build.values[p].u > 0.0]

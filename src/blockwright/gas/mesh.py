@@ -44,8 +44,8 @@ class Mesh:
 
 #: No cells at all: plenum and exhaust as two volumes, quasi-steady.
 LUMPED = Mesh("lumped", math.inf, math.inf)
-COARSE = Mesh("coarse", 0.030, 0.050)
-FINE = Mesh("fine", 0.010, 0.020)
+COARSE = Mesh("coarse", 0.020, 0.030)
+FINE = Mesh("fine", 0.010, 0.015)
 
 
 @dataclass(frozen=True)

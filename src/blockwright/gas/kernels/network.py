@@ -174,7 +174,8 @@ def correct(
 @kernel
 def start_degree(
     angle: float, y: Array, s: Array, shut: Array, reference: Array, zones: Array, trapped: Array,
-    firing: Array, clearance: Array, geometry: Array, links: Ints, areas: Array, frozen: Array, burned: Array, g: Array,
+    firing: Array, clearance: Array, geometry: Array, links: Ints, areas: Array, frozen: Array,
+    burned: Array, g: Array,
 ) -> None:  # fmt: skip
     """See which cylinders are shut for the coming degree; note the charge of one that has just shut."""
     for c in range(firing.shape[0]):
@@ -201,8 +202,9 @@ def start_degree(
 @kernel
 def one_cycle(
     y: Array, s: Array, reference: Array, shut: Array, zones: Array, firing: Array, clearance: Array,
-    n_vol: int, omega: float, geometry: Array, burn: Array, links: Ints, phase: Array, reverse: Array, areas: Array,
-    frozen: Array, burned: Array, g: Array, traces: Array, sums: Array, outside: Array, trapped: Array,
+    n_vol: int, omega: float, geometry: Array, burn: Array, links: Ints, phase: Array, reverse: Array,
+    areas: Array, frozen: Array, burned: Array, g: Array, traces: Array, sums: Array, outside: Array,
+    trapped: Array,
     room: Array, coarse: bool,
 ) -> int:  # fmt: skip
     """Advance the engine by one cycle of 720 deg from the firing top dead centre of cylinder 1.
