@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -77,6 +78,7 @@ def test_csv_to_standard_output_is_nothing_else() -> None:
 
 def test_target_at_the_peak_sets_the_charge(tmp_path: Path) -> None:
     """The demo's turbocharged four with a given burn: what is tested here is the search."""
+    shutil.copytree(TURBO.parent / "maps", tmp_path / "maps")
     build = tmp_path / "turbo.toml"
     bw.save(bw.load(TURBO).with_changes({"spark.law": "wiebe"}), build)
     found = run("curve", str(build), *FEW, "--preview", "--target", "330 kW", "--at", "peak", "--json")

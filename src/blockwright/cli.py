@@ -78,7 +78,7 @@ def parser() -> argparse.ArgumentParser:
         help="correct to this standard only: sae-j1349, sae-j607, iso-1585, din-70020; may be repeated (all)",
     )
     curve.add_argument(
-        "--preview", action="store_true", help="cut the pipes three times as coarse: faster, within 0.5 %%"
+        "--preview", action="store_true", help="cut the pipes three times as coarse: faster, some 2 %% off"
     )
     curve.add_argument("--from", dest="first", metavar="SPEED", help="lowest speed (0.4 of the target's)")
     curve.add_argument("--to", dest="last", metavar="SPEED", help="highest speed (1.1 of the target's)")

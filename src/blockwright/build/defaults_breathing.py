@@ -130,6 +130,8 @@ BREATHING: tuple[Rule | Many, ...] = (
     quantity("exhaust.outlet_diameter", "", 3, "8 %", "0.36 B times the root of the cylinders",
              lambda d: 0.36 * _b(d) * _root_cylinders(d)),
     *PIPES,
+    quantity("heads.quench_share", "", 2, "20 %", "0.35 with one intake valve, 0.1 with more",
+             lambda d: 0.35 if _single(d, "intake") else 0.1, dimension="number"),
     quantity("heads.tumble", "", 2, "15 %",
              "0.5 with one intake valve, 0.6 with more; a flame takes spark.burn_duration instead while this "
              "is not given",

@@ -186,6 +186,9 @@ class Heads(Section):
     chamber_volume: Annotated[Any, Q("volume", "2 cc", "5000 cc", "In the head, valves shut.", "64 cc")]
     gasket_bore: Annotated[Any, Q("length", "1 in", "17 in", "Of the compressed gasket.", "4.100 in")] = None
     gasket_thickness: Annotated[Any, Q("length", "0.005 in", "0.5 in", "Compressed.", "0.040 in")] = None
+    quench_share: Annotated[
+        Any, Q("number", "0", "0.7", "Share of the bore's area that quench pads cover.", "0.35")
+    ] = None
     tumble: Annotated[
         Any,
         Q(

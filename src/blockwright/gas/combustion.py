@@ -180,8 +180,12 @@ def burn_rows(breathing: Breathing, point: OperatingPoint, changes: Mapping[str,
     rows[:, z.B_KNOCK_LN] = KNOCK_FACTOR + OCTANE_POWER * math.log(point.octane / 100.0)
     rows[:, z.B_KNOCK_N], rows[:, z.B_KNOCK_T] = KNOCK_POWER, KNOCK_TEMPERATURE
     if point.law == "flame":
-        offset = max(point.plug_offset, constant("least_offset")) * 0.5 * breathing.bore
-        packed = flame_constants(catalogued(point.spark, 1.0, offset), point.fuel)
+        reach = 0.5 * breathing.bore * math.sqrt(1.0 - point.quench_share)
+        # Where pads lie the chamber is narrower, and the plug no farther from its middle than its wall.
+        offset = min(
+            max(point.plug_offset * 0.5 * breathing.bore, constant("least_offset") * reach), 0.8 * reach
+        )
+        packed = flame_constants(catalogued(point.spark, 1.0, offset, point.quench_share), point.fuel)
         rows[:, z.B_TABLE : z.B_TABLE + packed.size] = packed
         rows[:, 0] = of("spark", point.spark)
         rows[:, f.F_TURBULENCE] *= of("turbulence", point.turbulence)

@@ -340,5 +340,5 @@ def _notes(build: Build, mesh: Mesh, setting: Setting, doubt: Spread | None) -> 
 
 def _knock_notes(runs: Sequence[RanPoint]) -> list[str]:
     """What must be said beside the knock margins, each once."""
-    told = [ran.knock.caution for ran in runs if ran.knock is not None and ran.knock.caution]
+    told = [text for ran in runs if ran.knock is not None for text in ran.knock.caution.split("; ") if text]
     return [f"Knock: {text}." for text in dict.fromkeys(told)]

@@ -45,6 +45,8 @@ class Flame:
         Of the burned kernel that the spark leaves [m].
     burn_up : float
         Time in which what was entrained burns, over the Taylor length by the laminar speed [-].
+    quench_share : float
+        Share of the bore's area under quench pads, where no gas to speak of lies at top dead centre [-].
     """
 
     spark: float
@@ -55,19 +57,24 @@ class Flame:
     length_scale: float = 0.2
     kernel_radius: float = 1.0e-3
     burn_up: float = 1.0
+    quench_share: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("turbulence", "speed_factor", "anchor", "length_scale", "kernel_radius", "burn_up"):
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0.0):
                 raise InputError(f"{name} is {value:g}; it must be positive and finite")
+        if not 0.0 <= self.quench_share <= 0.7:
+            raise InputError(f"quench_share is {self.quench_share:g}; it lies in 0..0.7 of the bore's area")
         if not self.plug_offset >= 0.0:
             raise InputError(f"plug_offset is {self.plug_offset:g} m; it is a distance, 0 or more")
         if not -90.0 <= self.spark <= 40.0:
             raise OutsideValidity(f"a spark at {self.spark:g} deg; the flame model holds from -90 to 40")
 
 
-def catalogued(spark: float, turbulence: float = 1.0, plug_offset: float = 0.0) -> Flame:
+def catalogued(
+    spark: float, turbulence: float = 1.0, plug_offset: float = 0.0, quench_share: float = 0.0
+) -> Flame:
     """A flame with the constants of ``models/flame.toml``.
 
     Parameters
@@ -78,6 +85,8 @@ def catalogued(spark: float, turbulence: float = 1.0, plug_offset: float = 0.0) 
         Multiplies the catalogue's turbulence intensity [-].
     plug_offset : float
         [m]
+    quench_share : float
+        [-]
     """
     return Flame(
         spark,
@@ -88,16 +97,18 @@ def catalogued(spark: float, turbulence: float = 1.0, plug_offset: float = 0.0) 
         length_scale=constant("length_scale"),
         kernel_radius=constant("kernel_radius"),
         burn_up=constant("burn_up"),
+        quench_share=quench_share,
     )
 
 
 def flame_constants(flame: Flame, fuel: str) -> Array:
-    """A flame's constants as `kernels.flame` lays them out, shape (19,)."""
+    """A flame's constants as `kernels.flame` lays them out, shape (20,)."""
     row = laminar(fuel)
     return np.array(
         [
             *(flame.kernel_radius, flame.plug_offset, flame.turbulence * flame.anchor, flame.length_scale),
             *(flame.burn_up, flame.speed_factor, float(row.bell), row.s0, row.s1, row.s2),
             *(*row.alpha, *row.beta, row.temperature, row.pressure, row.residual, *row.phi),
+            1.0 - flame.quench_share,
         ]
     )

@@ -243,6 +243,7 @@ def operating_point(
         spark=retard - _turn_degrees(build, "spark.advance"),
         turbulence=_turbulence(build) if turbulence is None else turbulence,
         plug_offset=2.0 * build.si("spark.plug_offset") / build.si("casting.bore"),
+        quench_share=build.si("heads.quench_share"),
         octane=_octane(fuel, pressure * load),
     )
 
@@ -258,7 +259,7 @@ def _retard(build: Build, speed: float) -> float:
 _TURBULENCE: dict[tuple[float | str, ...], float] = {}
 _TURBULENCE_OF = (
     "casting.bore", "crank.stroke", "rods.length", "heads.chamber_volume", "heads.gasket_bore",
-    "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish", "spark.plug_offset",
+    "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish", "spark.plug_offset", "heads.quench_share",
     "spark.burn_duration", "target.speed", "conditions.temperature", "conditions.pressure",
 )  # fmt: skip
 

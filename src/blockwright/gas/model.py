@@ -209,6 +209,8 @@ class OperatingPoint:
         Multiplies the flame model's turbulence intensity [-].
     plug_offset : float
         Distance of the plug from the bore's axis over the bore's radius [-].
+    quench_share : float
+        Share of the bore under quench pads [-].
     octane : float
         Octane index of the fuel as this engine sees it [-]; for the knock integral.
     profile : ndarray or None
@@ -233,6 +235,7 @@ class OperatingPoint:
     spark: float = -25.0
     turbulence: float = 1.0
     plug_offset: float = 0.0
+    quench_share: float = 0.0
     octane: float = 98.0
     profile: Array | None = None
 

@@ -19,8 +19,8 @@ from .model import Breathing, OperatingPoint, Trapped
 Array = NDArray[np.float64]
 
 #: Factors on the turbulence and sparks [deg after TDC] between which the burn is sought.
-_FACTORS = np.geomspace(0.25, 5.0, 11)
-_SPARKS = np.linspace(-66.0, -6.0, 9)
+_FACTORS = np.geomspace(0.4, 5.0, 11)
+_SPARKS = np.linspace(-80.0, -4.0, 11)
 #: Half burned, after top dead centre, at the spark of best torque [deg] (8 to 10: Heywood 1988, ch. 9; from memory).
 BEST_CA50 = 8.0
 #: Usual filling, warming on the way in [K] and residual gas of the atmospheric engine that durations are told of.
@@ -50,7 +50,7 @@ def reference_turbulence(breathing: Breathing, point: OperatingPoint, burn_10_90
     Raises
     ------
     OutsideValidity
-        When no factor from 0.25 to 5 burns that slowly or quickly.
+        When no factor from 0.4 to 5 burns that slowly or quickly.
     """
     factors, sparks = (a.ravel() for a in np.meshgrid(_FACTORS, _SPARKS, indexing="ij"))
     seen = closed_details(

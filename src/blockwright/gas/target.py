@@ -257,7 +257,7 @@ def knock_forbids(ran: RanPoint, build: Build) -> str | None:
     """Less than no margin to knock."""
     if ran.knock_margin is None or ran.knock_margin >= 0.0:
         return None
-    return f"it knocks: {-ran.knock_margin:.1f} degrees of spark too many for this fuel"
+    return f"it knocks, with {-ran.knock_margin:.1f} degrees of spark too many for this fuel"
 
 
 def charger_forbids(ran: RanPoint, build: Build) -> str | None:

@@ -22,7 +22,6 @@ from .jit import (
 )  # fmt: skip
 from .zones import (
     B_TABLE,
-    Z_AGE,
     Z_ALPHA,
     Z_BETA,
     Z_DENSITY,
@@ -45,8 +44,8 @@ Array = NDArray[np.float64]
 (
     F_KERNEL, F_OFFSET, F_TURBULENCE, F_SCALE, F_BURNUP, F_SPEED,
     F_FORM, F_S0, F_S1, F_S2, F_ALPHA0, F_ALPHA1, F_BETA0, F_BETA1, F_T0, F_P0, F_RESIDUAL,
-    F_PHI_LOW, F_PHI_HIGH,
-) = range(B_TABLE, B_TABLE + 19)  # fmt: skip
+    F_PHI_LOW, F_PHI_HIGH, F_OPEN,
+) = range(B_TABLE, B_TABLE + 20)  # fmt: skip
 #: Forms of the laminar speed: a parabola in the equivalence ratio, or a power with a bell.
 PARABOLA, BELL = 0.0, 1.0
 
@@ -150,8 +149,8 @@ def ignite(
     zone[Z_SPEED] = burn[F_SPEED] * speed * max(1.0 - burn[F_RESIDUAL] * residual, LEAST_RESIDUAL)
     density = mass / room
     zone[Z_DENSITY], zone[Z_INTENSITY] = density, burn[F_TURBULENCE] * piston_speed
-    zone[Z_SCALE] = burn[F_SCALE] * room / geometry[C_AREA]
-    zone[Z_RADIUS], zone[Z_MU], zone[Z_AGE] = burn[F_KERNEL], 0.0, 0.0
+    zone[Z_SCALE] = burn[F_SCALE] * room / (burn[F_OPEN] * geometry[C_AREA])
+    zone[Z_RADIUS], zone[Z_MU] = burn[F_KERNEL], 0.0
     zone[Z_VB] = 2.0 / 3.0 * math.pi * burn[F_KERNEL] ** 3
     return min(zone[Z_VB] * density / KERNEL_EXPANSION / mass, 0.01 * burn[B_SHARE])
 
@@ -161,10 +160,10 @@ def flame_step(
     zone: Array, burn: Array, pressure: float, room: float, mass: float, dt: float, ahead: float,
     geometry: Array,
 ) -> float:  # fmt: skip
-    """Share of the mass [-] that burns in a step; entrained mass, front and age of the flame are kept.
+    """Share of the mass [-] that burns in a step; entrained mass and front of the flame are kept.
 
-    dm_e/dt = rho_u A (S_L + u' (1 - exp(-int dt/tau))), dm_b/dt = rho_u A S_L + (m_e - m_b)/tau,
-    tau = lambda/S_L, lambda = sqrt(15 nu L/u').  The gas is taken at the middle of the step, from its
+    dm_e/dt = rho_u A (S_L + u'), dm_b/dt = rho_u A S_L + (m_e - m_b)/tau, tau = lambda/S_L,
+    lambda = sqrt(15 nu L/u') (Tabaczynski and others 1977, 1980).  The gas is taken at the middle of the step, from its
     last change of pressure; `ahead` is the place of that middle, 0.5 in a whole step, and `room` the
     volume there.  The front goes on by the midpoint rule, in parts while it is small; what burns behind
     it is integrated exactly.
@@ -182,11 +181,13 @@ def flame_step(
     intensity, scale = zone[Z_INTENSITY] * stretch, zone[Z_SCALE] / stretch
     viscosity = 3.3e-7 * t_u**0.7 / density
     tau = burn[F_BURNUP] * math.sqrt(15.0 * viscosity * scale / intensity) / speed
-    bore_radius = math.sqrt(geometry[C_AREA] / math.pi)
+    # Quench pads take no part: the chamber is a disc of what the bore leaves open, and as much deeper.
+    floor = burn[F_OPEN] * geometry[C_AREA]
+    radius = math.sqrt(floor / math.pi)
     # What never burns hides outside the chamber that the flame can reach.
     reach = room - (1.0 - limit) * mass / density
-    height = reach / geometry[C_AREA]
-    x, waiting, age = zone[Z_X], zone[Z_MU], zone[Z_AGE]
+    height = reach / floor
+    x, waiting = zone[Z_X], zone[Z_MU]
     burned_room = zone[Z_VB] * (1.0 - 0.8 * rise)
     by_share = burned_room / x
     parts = min(1 + int(dt * (KERNEL_EXPANSION * speed + intensity) / zone[Z_RADIUS] / 0.2), 8)
@@ -196,15 +197,14 @@ def flame_step(
         for half in range(2):
             # To the middle of the part, then over all of it with the rates of the middle.
             span = 0.5 * part if half == 0 else part
-            seen = age + (0.0 if half == 0 else 0.5 * part / tau)
             inside = burned_room + by_share * burned + ahead_waiting * mass / density
             area = 0.0
             if left > 0.0:
                 zone[Z_RADIUS], area = front(
-                    min(inside, reach), zone[Z_RADIUS], bore_radius, burn[F_OFFSET], height
+                    min(inside, reach), zone[Z_RADIUS], radius, burn[F_OFFSET], height
                 )
             laminar = density * area * speed / mass
-            source = density * area * intensity * (1.0 - math.exp(-seen)) / mass
+            source = density * area * intensity / mass
             wanted = (laminar + source) * span
             if wanted > left:
                 laminar *= left / wanted
@@ -212,7 +212,7 @@ def flame_step(
             fade = math.exp(-span / tau)
             ahead_waiting = waiting * fade + source * tau * (1.0 - fade)
             burned = (laminar + source) * span + waiting - ahead_waiting
-        x, waiting, age = x + burned, ahead_waiting, age + part / tau
+        x, waiting = x + burned, ahead_waiting
         burned_room += by_share * burned
-    zone[Z_MU], zone[Z_AGE] = waiting, age
+    zone[Z_MU] = waiting
     return min(x, limit) - zone[Z_X]

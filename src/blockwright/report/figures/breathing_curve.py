@@ -53,7 +53,11 @@ def filling(curve: Curve) -> svg.Figure | None:
 def hardship(curve: Curve) -> svg.Figure | None:
     """Peak pressure and the margin to knock."""
     known = any(p.knock_margin is not None for p in curve.points)
-    reason = "" if known else f" Knock margin: {next(iter(curve.points)).unknown.get('knock_margin', '')}."
+    told = (
+        " Below the dashed line at 0 it knocks: draw the spark back by so many degrees, or buy octane."
+        if known
+        else f" Knock margin: {curve.points[0].unknown.get('knock_margin', 'not known')}."
+    )
     return _figure(
         curve, "hardship", "Peak pressure" + (" and knock" if known else ""),
         (
@@ -61,7 +65,7 @@ def hardship(curve: Curve) -> svg.Figure | None:
             Panel("knock margin", lambda p: p.knock_margin, "s2", from_zero=False, best="low", level=0.0),
         ),
         "Peak pressure of the mean cycle, absolute: what head, caps and rods hold. "
-        "Low speeds load the block hardest when the spark is not drawn back there." + reason,
+        "Low speeds load the block hardest when the spark is not drawn back there." + told,
         (
             ("peak pressure", lambda p: p.peak_pressure),
             ("at", lambda p: p.peak_angle),
