@@ -159,9 +159,7 @@ class Field:
         dt = min(self.courant / duct.wave_speed(f.prim, m.geo[D_DX]), longest)
         if self.steps % self.every == 0:
             duct.wall_losses(f.prim, f.temperature, m.geo, m.first, m.last, f.wall)
-        duct.faces(
-            f.q, f.prim, dt, m.geo, m.face_area, self.active, m.first, m.last, f.flux, f.edges, f.work
-        )
+        duct.faces(f.q, f.prim, dt, m.geo, m.face_area, self.active, m.first, m.last, f.flux, f.edges, f.work)
         for d, pair in enumerate(self.ends):
             for at_end in (0, 1):
                 self.end(d, at_end, pair[at_end])

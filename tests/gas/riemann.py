@@ -1,7 +1,7 @@
 """Exact solution of the Riemann problem of an ideal gas, an independent route to the duct field's results.
 
-After Toro, Riemann Solvers and Numerical Methods for Fluid Dynamics (3rd ed. 2009), ch. 4: the pressure between
-the waves by Newton on eq. 4.5, then sampling of the wave pattern (sec. 4.5).  From memory of the book's equations.
+After Toro, Riemann Solvers and Numerical Methods for Fluid Dynamics (3rd ed. 2009), ch. 4: the pressure
+between the waves by Newton on eq. 4.5, then sampling of the wave pattern (sec. 4.5).  From memory.
 """
 
 from __future__ import annotations

@@ -13,8 +13,8 @@ from numpy.testing import assert_allclose
 from blockwright.errors import InputError
 from blockwright.gas.boost import Cooler, Displacer, Turbine, kernels
 from blockwright.gas.boost.blower import indicated_work
-from blockwright.gas.boost.root import crossing
 from blockwright.gas.boost.turbine import exhaust_gas, pressure_behind
+from blockwright.gas.crossing import crossing
 from blockwright.gas.kernels.flow import flow_function, rounded_flow_function
 
 from .boosting import lobe, point, turbo, wheel

@@ -38,7 +38,9 @@ def real_density(share: np.ndarray, temperature: np.ndarray, p: np.ndarray) -> n
 def _random_states(seed: int) -> tuple[float, tuple[float, ...], tuple[float, ...]]:
     rng = np.random.default_rng(seed)
     gamma = rng.uniform(1.15, 1.67)
-    left, right = ((rng.uniform(0.2, 3.0), rng.uniform(-150.0, 150.0), 1e5 * rng.uniform(0.3, 4.0)) for _ in range(2))
+    left, right = (
+        (rng.uniform(0.2, 3.0), rng.uniform(-150.0, 150.0), 1e5 * rng.uniform(0.3, 4.0)) for _ in range(2)
+    )
     return gamma, left, right
 
 
@@ -71,7 +73,6 @@ def _advected(cells: int) -> float:
 def test_advection_is_of_second_order() -> None:
     errors = np.array([_advected(n) for n in (50, 100, 200, 400)])
     orders = np.log2(errors[:-1] / errors[1:])
-    print(errors, orders)
     # The limiter cuts the wave's tops and the slopes beside the ends are one-sided.
     assert np.all(orders > 1.7), orders
     assert orders.mean() > 1.85, orders
@@ -93,7 +94,6 @@ def test_sound_is_of_second_order() -> None:
     truth = _acoustic(800)
     errors = np.array([np.mean(np.abs(_acoustic(n) - truth)) for n in (25, 50, 100)])
     orders = np.log2(errors[:-1] / errors[1:])
-    print(errors, orders)
     assert np.all(orders > 1.7), orders
 
 
@@ -101,7 +101,7 @@ def test_sound_is_of_second_order() -> None:
 
 
 def _closed_cones() -> Field:
-    """Two shut ducts with cones and a violent start: fresh gas beside hot burned gas at five times the pressure."""
+    """Two shut ducts with cones and a violent start: burned gas at five times the fresh gas's pressure."""
     cone = Pipe(np.array([0.0, 0.1, 0.25, 0.4]), np.array([0.03, 0.05, 0.05, 0.04]), 40, 400.0)
     short = Pipe(np.array([0.0, 0.05]), np.array([0.03, 0.04]), 5, 500.0, bends=1.0)
     field = Field([cone, short], [("closed", "closed")] * 2, REAL, (0, 1, 3, 4, 5))
@@ -113,7 +113,7 @@ def _closed_cones() -> Field:
 
 
 def test_closed_ducts_keep_every_species_and_the_energy() -> None:
-    """With friction, bends and heat: what the gas lost is what the walls received; to 1e-13 after 600 steps."""
+    """With friction, bends and heat: what the gas lost the walls received; to 1e-13 after 600 steps."""
     field = _closed_cones()
     before = field.totals()
     for _ in range(600):
@@ -201,8 +201,8 @@ def test_species_add_up_to_the_mass_flux() -> None:
 def test_contact_of_fresh_and_burned_gas_keeps_pressure_and_velocity() -> None:
     """300 K fresh gas carried beside 1100 K burned gas at 30 m/s through 60 cells.
 
-    Mixing inside cells at constant energy changes the pressure where heat capacities differ, and starts weak waves:
-    while the sharp contact takes its form at most 1 % of the pressure, later 0.1 %.
+    Mixing inside cells at constant energy changes the pressure where heat capacities differ, and starts weak
+    waves: while the sharp contact takes its form at most 1 % of the pressure, later 0.1 %.
     """
     field = Field([straight(1.0, 150)], [("transmissive", "transmissive")], REAL, (0, 1, 3, 4, 5))
     fresh = field.x < 0.3
@@ -223,13 +223,16 @@ def test_contact_of_fresh_and_burned_gas_keeps_pressure_and_velocity() -> None:
 
 
 def test_contact_between_ideal_gases_of_different_heat_ratio() -> None:
-    """The same with two perfect gases, 1.4 and 1.25, temperatures equal: mixing then leaves the pressure alone."""
+    """The same with two perfect gases, 1.4 and 1.25, equally hot: mixing then leaves the pressure alone."""
     thermo = ideal_gas(1.4)
     thermo[4] = ideal_gas(1.25, 260.0)[4]
     field = Field([straight(1.0, 100)], [("transmissive", "transmissive")], thermo, (0, 4))
     first = field.x < 0.4
     density = np.zeros((7, 100))
-    density[0], density[4] = np.where(first, 1e5 / (287.0 * 400.0), 0.0), np.where(first, 0.0, 1e5 / (260.0 * 400.0))
+    density[0], density[4] = (
+        np.where(first, 1e5 / (287.0 * 400.0), 0.0),
+        np.where(first, 0.0, 1e5 / (260.0 * 400.0)),
+    )
     field.fill(density, 50.0, 1e5)
     field.run(0.2 / 50.0)
     assert_allclose(field.p, 1e5, rtol=1e-10)
@@ -255,11 +258,13 @@ def test_sound_and_heat_ratio_follow_the_temperature() -> None:
 
 
 def test_temperature_is_found_again_after_a_jump() -> None:
-    """After one call within 0.05 K of a change by 50 K and 1.5 K of one by 180 K; from 300 to 1500 K in four."""
+    """After one call within 0.05 K of a change by 50 K and 1.5 K of one by 180 K; 300 to 1500 K in four."""
     n = 4
     field = Field([straight(0.1, n)], [("closed", "closed")], REAL, (0, 1, 3, 4, 5))
     for hot, calls, within in ((350.0, 1, 0.05), (480.0, 1, 1.5), (480.0, 2, 1e-6), (1500.0, 4, 1e-3)):
-        field.fill(real_density(np.repeat(BURNED[:, None], n, axis=1), np.full(n, hot), np.full(n, 1e5)), 0.0, 1e5)
+        field.fill(
+            real_density(np.repeat(BURNED[:, None], n, axis=1), np.full(n, hot), np.full(n, 1e5)), 0.0, 1e5
+        )
         field.arrays.temperature[:] = 300.0
         for _ in range(calls):
             field.refresh()
@@ -270,7 +275,7 @@ def test_temperature_is_found_again_after_a_jump() -> None:
 
 
 def test_steady_flow_through_a_venturi_is_isentropic() -> None:
-    """Mach 0.3 before, 0.53 in the throat: pressure against the isentropic relations, error of second order."""
+    """Mach 0.3 before, 0.53 in the throat: pressure against isentropic relations, error of second order."""
     gamma, r, p0, t0 = 1.4, 287.0, 1.2e5, 350.0
     place = np.linspace(0.0, 0.4, 201)
     diameter = 0.05 - 0.005 * (1.0 - np.cos(2.0 * np.pi * place / 0.4))
@@ -306,8 +311,8 @@ def test_steady_flow_through_a_venturi_is_isentropic() -> None:
 def test_steady_flow_with_friction_and_heat() -> None:
     """Against the equations of one-dimensional flow with wall friction and heat, integrated by SciPy.
 
-    Air at 60 m/s and 500 K in 2 m of 40 mm pipe with 300 K walls; drag and film are those of the kernel, which
-    `test_wall_losses_follow_the_formulas` holds against the formulas.
+    Air at 60 m/s and 500 K in 2 m of 40 mm pipe with 300 K walls; drag and film are those of the kernel,
+    which `test_wall_losses_follow_the_formulas` holds against the formulas.
     """
     gas = ideal_gas()
     rho, u, p, length, cells = 0.8, 60.0, 1.2e5, 2.0, 80
@@ -351,7 +356,7 @@ def test_steady_flow_with_friction_and_heat() -> None:
 
 
 def test_friction_slows_a_column_as_darcy_says() -> None:
-    """Gas going round: du/dt = -f u^2/(2 D) - zeta u^2/(2 L), with the factor at its value after each step."""
+    """Gas going round: du/dt = -f u^2/(2 D) - zeta u^2/(2 L), with the factor of the step."""
     pipe = Pipe(np.array([0.0, 1.0]), np.array([0.03, 0.03]), 10, heat=0.0, roughness=6e-5, bends=0.8)
     field = Field([pipe], [("periodic", "periodic")], ideal_gas(), losses_every=1)
     field.fill_one(np.full(10, 1.2), 80.0, 1e5)
@@ -384,9 +389,11 @@ def test_shut_hot_gas_comes_to_the_temperature_of_the_walls() -> None:
 
 
 def test_wall_losses_follow_the_formulas() -> None:
-    """Friction and Nusselt number, laminar to Re 3e5, against the forms of `gas.pipes` and Dittus and Boelter."""
+    """Friction and Nusselt number, laminar to Re 3e5, against `gas.pipes` and Dittus and Boelter."""
     cells = 60
-    pipe = Pipe(np.array([0.0, 1.0]), np.array([0.04, 0.04]), cells, roughness=5e-5, friction=1.3, heat=1.7, bends=0.5)
+    pipe = Pipe(
+        np.array([0.0, 1.0]), np.array([0.04, 0.04]), cells, roughness=5e-5, friction=1.3, heat=1.7, bends=0.5
+    )
     field = Field([pipe], [("closed", "closed")], ideal_gas())
     u = np.geomspace(1e-3, 200.0, cells)
     rho = np.linspace(0.4, 1.4, cells)
@@ -452,6 +459,8 @@ def test_rows_never_lie_a_page_apart() -> None:
     [([0.0, 0.1], [0.03], 3, "two figures"), ([0.0, 0.2, 0.1], [0.03] * 3, 3, "rise"),
      ([0.0, 0.1], [0.03, 0.0], 3, "more than nought"), ([0.0, 0.1], [0.03, 0.03], 0, "at least one")],
 )  # fmt: skip
-def test_refuses_ducts_that_are_none(distance: list[float], diameter: list[float], cells: int, reads: str) -> None:
+def test_refuses_ducts_that_are_none(
+    distance: list[float], diameter: list[float], cells: int, reads: str
+) -> None:
     with pytest.raises(InputError, match=reads):
         duct_mesh([Pipe(np.array(distance), np.array(diameter), cells)])

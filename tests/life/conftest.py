@@ -1,4 +1,7 @@
-"""One study of the hill-climb demo, shared by the tests of this folder: the runs take a second or two."""
+"""Studies shared by the tests of this folder, no finer than their tests need.
+
+The hill-climb demo with its pipes cut coarsely; the others with plenum and exhaust as two volumes.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +11,7 @@ import pytest
 
 from blockwright.build.load import load
 from blockwright.cache import prepare_compile_cache
+from blockwright.gas.mesh import COARSE, LUMPED
 from blockwright.life.draw import Draw
 from blockwright.life.study import run
 
@@ -22,7 +26,25 @@ def build():
 @pytest.fixture(scope="session")
 def study(build):
     prepare_compile_cache()
-    return run(build)
+    return run(build, mesh=COARSE)
+
+
+@pytest.fixture(scope="session")
+def lumped(build):
+    prepare_compile_cache()
+    return run(build, mesh=LUMPED)
+
+
+@pytest.fixture(scope="session")
+def nitrous():
+    prepare_compile_cache()
+    return run(load(EXAMPLES / "nitrous_v8.toml"), mesh=LUMPED)
+
+
+@pytest.fixture(scope="session")
+def turbo():
+    prepare_compile_cache()
+    return run(load(EXAMPLES / "turbo_four.toml"), mesh=LUMPED)
 
 
 @pytest.fixture(scope="session")

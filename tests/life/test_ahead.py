@@ -25,7 +25,7 @@ called = [
     for kernel in vars(module).values()
     if len(getattr(kernel, "signatures", ())) > 0
 ]
-judge(build, samples=100)
+judge(build, samples=100, preview=True)
 for kernel in called:
     print(kernel.__name__, len(kernel.signatures))
 """

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from blockwright.crank.loads import main_loads
-from blockwright.gas.solve import solve
+from blockwright.gas.solve import WAVE_TOLERANCE
 from blockwright.life import charge as charges
 from blockwright.life import evaluate
 from blockwright.life.ceiling import power_at_chance
@@ -16,21 +16,28 @@ from blockwright.life.draw import Draw
 from blockwright.life.explain import _traced_limits
 from blockwright.life.leaves import SampleLeaves
 from blockwright.life.levels import over_levels
-from blockwright.life.operate import closed_at
+from blockwright.life.operate import FRICTION, closed_at
 from blockwright.life.reliability import likely_failure
 from blockwright.life.study import Sampled, outcome, with_level
 
 
-def test_target_power_is_met(study, build):
-    assert study.cycle.brake_power == pytest.approx(build.si("target.power"), rel=2e-4)
+def gauge_of(operation):
+    """Gauge pressure in every cylinder, the mean's times its own share, shape (n_cyl, 720)."""
+    return operation.cylinder_share[:, None] * operation.cycle_pressure - operation.crankcase
+
+
+def test_target_power_is_met(study, lumped, build):
+    """As closely as the search says that it leaves it."""
+    power = build.si("target.power")
+    assert study.cycle.brake_power == pytest.approx(power, rel=charges._CLOSE_WITH_PIPES)
+    assert lumped.cycle.brake_power == pytest.approx(power, rel=charges._CLOSE)
 
 
 def test_nominal_main_loads_are_those_of_the_full_crank_model(study, draw):
     """Row 0 of the kernels is the linear form at the kept angles; the full solution must agree to 1e-9."""
     kernels = study.kernels(study.levels[study.wanted], draw)
     operation = study.levels[study.wanted].operations[0]
-    gauge = np.tile(operation.cycle_pressure - operation.crankcase, (study.engine.breathing.cylinders, 1))
-    loads = main_loads(study.engine.loads, gauge, operation.speed)
+    loads = main_loads(study.engine.loads, gauge_of(operation), operation.speed)
     middle = kernels["cycle_weights", ""].size // 2
     for j in range(loads.vertical.shape[0]):
         kept = operation.main_angles[j]
@@ -40,8 +47,7 @@ def test_nominal_main_loads_are_those_of_the_full_crank_model(study, draw):
 
 def test_kept_angles_hold_the_largest_load_of_the_cycle(study):
     operation = study.levels[study.wanted].operations[0]
-    gauge = np.tile(operation.cycle_pressure - operation.crankcase, (study.engine.breathing.cylinders, 1))
-    loads = main_loads(study.engine.loads, gauge, operation.speed)
+    loads = main_loads(study.engine.loads, gauge_of(operation), operation.speed)
     for j, kept in enumerate(operation.main_angles):
         assert loads.vertical[j][kept].max() == pytest.approx(loads.vertical[j].max(), rel=1e-12)
 
@@ -49,30 +55,31 @@ def test_kept_angles_hold_the_largest_load_of_the_cycle(study):
 def test_every_sample_makes_the_same_brake_power(study, draw):
     """Independent route: the closed cycle is run with each sample's inputs instead of the surface."""
     operation = study.levels[study.wanted].operations[0]
-    engine = study.engine
     pick = [0, 5, 17, 60, 101]
-    x = operation.inputs(draw)[pick]
-    point = charges.point_at(study.build, operation.speed, engine.points[0].load, study.base)
-    pressure = closed_at(engine.breathing, point, operation.cycle, x)
-    order = np.concatenate([np.arange(360, 720), np.arange(0, 360)])
-    order = order[np.isfinite(pressure[0, order])]
-    work = np.trapezoid(pressure[:, order], engine.breathing.volume(order.astype(float)), axis=1)
-    friction = draw.z("model gas.friction_factor")[pick]
-    s = np.sqrt(np.log1p(0.15**2))
-    o, f = operation.open_work, operation.friction_share
-    brake = work * (1.0 + o) / work[0] - f * np.exp(s * friction)
-    assert brake == pytest.approx(brake[0], rel=2e-3)
+    friction = draw.sample(operation.shaping.variables[FRICTION])[pick]
+    # The engine as it is, and with a charger that takes as much of the crank as a large blower does.
+    for changed in (operation, replace(operation, charger_share=0.15)):
+        x = changed.inputs(draw)[pick]
+        pressure = closed_at(operation.cycle, x)
+        order = np.concatenate([np.arange(360, 720), np.arange(0, 360)])
+        order = order[np.isfinite(pressure[0, order])]
+        volume = study.engine.breathing.volume(order.astype(float))
+        work = np.trapezoid(pressure[:, order], volume, axis=1)
+        o, f, g = changed.open_work, changed.friction_share, changed.charger_share
+        brake = work * (1.0 + o) / work[0] - f * friction - g * np.exp(x[:, 0])
+        assert brake == pytest.approx(brake[0], rel=5e-3)
 
 
 def test_sampled_peak_agrees_with_the_gas_model(study, draw):
-    """The surface's peak at drawn inputs against the closed cycle itself: within a third of a per cent."""
+    """The surface's peak at drawn inputs against the closed cycle itself: no farther off than the error
+    that the surface states of itself and that joins the spread."""
     operation = study.levels[study.wanted].operations[-1]
-    engine = study.engine
-    x = operation.inputs(draw)[:40]
-    point = charges.point_at(study.build, operation.speed, engine.points[-1].load, study.base)
-    pressure = closed_at(engine.breathing, point, operation.cycle, x)
-    peak = operation.at(draw).peak[:40]
-    assert peak == pytest.approx(np.nanmax(pressure, axis=1), rel=3e-3)
+    x = operation.inputs(draw)[:100]
+    off = np.log(operation.at(draw).peak[:100] / np.nanmax(closed_at(operation.cycle, x), axis=1))
+    stated = operation.surface.error[720]
+    print(np.sqrt(np.mean(off**2)), np.abs(off).max(), stated)
+    assert np.sqrt(np.mean(off**2)) < 1.5 * stated
+    assert stated < 0.01
 
 
 def test_gas_driven_margins_fall_with_pressure_at_fixed_speed(study, draw):
@@ -144,11 +151,14 @@ def test_the_full_model_is_run_within_one_per_cent_of_the_ceiling(study, draw):
 
 
 def test_scaled_start_leads_to_the_same_cycle(study):
-    operation = study.levels[study.wanted].operations[0]
-    point = charges.point_at(study.build, operation.speed, 1.0, 1.3 * study.base)
-    cold = solve(study.engine.breathing, point)
-    warm = solve(study.engine.breathing, point, charges.scaled_start(operation.cycle, 1.3))
-    assert warm.brake_power == pytest.approx(cold.brake_power, rel=2e-4)
+    operation = study.levels[study.wanted].operations[1]
+    pressure = 1.3 * study.base
+    cold = charges.run_at(study.engine, operation.speed, 1.0, pressure)
+    start = charges.scaled_start(operation.cycle, 1.3)
+    warm = charges.run_at(study.engine, operation.speed, 1.0, pressure, start)
+    assert warm.cycles_run < cold.cycles_run
+    # What a cycle may still change by, a few times over: the change dies out slowly with pipes.
+    assert warm.brake_power == pytest.approx(cold.brake_power, rel=5.0 * WAVE_TOLERANCE)
 
 
 def test_form_agrees_with_the_samples_on_the_governing_limit(study):

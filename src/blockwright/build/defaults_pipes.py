@@ -10,7 +10,7 @@ import math
 
 from .draft import Draft
 from .firing import banks_and_rows
-from .proportions import displacement, has_turbine, is_log, one_valve, passed, sound_length
+from .proportions import displacement, has_turbine, is_log, one_valve, passed, pipe_constant, sound_length
 from .rules import Many, Rule, quantity, word
 
 #: Speed of sound that the trade's rules of length assume, in intake and exhaust [m/s].
@@ -101,6 +101,7 @@ FIRST: tuple[Rule | Many, ...] = (
 
 PIPES: tuple[Rule | Many, ...] = (
     word("intake.layout", "as most are", lambda d: "plenum"),
+    word("intake.entry", "as runners and stacks for power have", lambda d: "bell"),
     word("intake.plenums", "as most are", lambda d: 1, lambda d: d.word("intake.layout") == "plenum"),
     quantity("heads.intake.port_length", "", 3, "10 %", "1.25 B", lambda d: 1.25 * _b(d)),
     quantity("heads.intake.port_diameter", "", 3, "6 %",
@@ -143,6 +144,7 @@ PIPES: tuple[Rule | Many, ...] = (
     quantity("exhaust.crossover_diameter", "", 3, "0 %", "none", lambda d: 0.0, _free),
     quantity("exhaust.silencer_loss", "", 2, "60 %", "bends and at most a straight-through silencer",
              lambda d: 0.5, _free, "number"),
-    quantity("exhaust.momentum_kept", "", 2, "25 %", "a plainly welded collector", lambda d: 0.6,
-             lambda d: not is_log(d), "number"),
+    quantity("exhaust.momentum_kept", "", 2, "11 %",
+             "a merge collector, fitted to steady losses of junctions (pipes.momentum_kept)",
+             lambda d: pipe_constant("momentum_kept"), lambda d: not is_log(d), "number"),
 )  # fmt: skip

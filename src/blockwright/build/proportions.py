@@ -64,6 +64,13 @@ def boost_constant(name: str) -> float:
     return catalogue.row("model", f"boost.{name}").si("value")
 
 
+def pipe_constant(name: str) -> float:
+    """A constant of pipes from ``models/pipes.toml`` [SI]."""
+    from . import catalogue
+
+    return catalogue.row("model", f"pipes.{name}").si("value")
+
+
 def machine_air(d: Draft, machine: str) -> float:
     """Air that the target's power wants through one turbocharger (or the blower) [kg/s].
 

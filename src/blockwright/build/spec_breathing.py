@@ -34,6 +34,12 @@ class Intake(Section):
     throttle_diameter: Annotated[
         Any, Q("length", "0.3 in", "20 in", "One round throttle of the same area as all.", "4.0 in")
     ] = None
+    entry: Annotated[
+        Literal["bell", "flush", "plain"] | None,
+        Field(
+            description="Mouths of the runners: rounded, sharp in the plenum's wall, or standing out of it."
+        ),
+    ] = None
     runner_length: Annotated[
         Any, Q("length", "0.2 in", "80 in", "Plenum (or bell mouth) to the flange of the head.", "7.0 in")
     ] = None
@@ -93,7 +99,7 @@ class Exhaust(Section):
     ] = None
     momentum_kept: Annotated[
         Any,
-        Q("number", "0", "1", "Share of their momentum that the pulses keep where pipes meet.", "0.6"),
+        Q("number", "0", "1", "Share of their momentum that the pulses keep where pipes meet.", "0.9"),
     ] = None
 
 

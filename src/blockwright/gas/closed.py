@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError
-from .combustion import burn_rows, burn_summary
+from .combustion import burn_marks, burn_rows
 from .model import SPECIES, Breathing, OperatingPoint, Trapped
 
 Array = NDArray[np.float64]
@@ -57,8 +57,7 @@ class ClosedCycles:
 
     def burn_angles(self) -> Array:
         """Angles of 2, 10, 50 and 90 % of what burned, shape (B, 4) [deg]."""
-        found = [burn_summary(x, float(s)) for x, s in zip(self.burned_share, self.start, strict=True)]
-        return np.array([[f.ca02, f.ca10, f.ca50, f.ca90] for f in found])
+        return burn_marks(self.burned_share, self.start)
 
 
 def closed(

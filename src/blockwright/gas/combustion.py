@@ -256,34 +256,38 @@ def burn_summary(share: Array, start: float) -> BurnSummary:
     start : float
         Spark, or start of the law [deg].
     """
-    angle = np.arange(-360.0, 360.0)
-    x = np.concatenate([share[360:], share[:360]])
-    x = np.where(np.isfinite(x) & (angle > start), x, 0.0)
-    x = np.maximum.accumulate(np.where(angle < 300.0, x, 0.0))
-    burned = float(x[-1])
-    if burned < 1e-6:
-        nothing = math.nan
-        flat = np.linspace(0.0, 1.0, PROFILE_POINTS)
-        return BurnSummary(start, nothing, nothing, nothing, nothing, nothing, burned, flat)
-    x = x / burned
-    first = int(np.argmax(angle > start))
-    places, values = np.concatenate([[start], angle[first:]]), np.concatenate([[0.0], x[first:]])
-    last = int(np.argmax(values >= 1.0 - 1e-4)) + 1
-    found = [_reached(places[: last + 1], values[: last + 1], part) for part in (0.02, 0.1, 0.5, 0.9)]
-    even = np.linspace(places[0], places[min(last, places.size - 1)], PROFILE_POINTS)
-    profile = monotone_cubic(places, values, even)
-    profile = np.maximum.accumulate(profile / profile[-1])
-    return BurnSummary(start, *found, found[3] - found[1], burned, profile)
+    from .kernels.burn_marks import NOTHING, OVER, rising
+
+    places, values = np.empty(721), np.empty(721)
+    count, burned = rising(np.asarray(share, dtype=float), float(start), places, values)
+    marks = burn_marks(np.asarray(share, dtype=float)[None, :], np.array([float(start)]))[0]
+    if burned < NOTHING:
+        profile = np.linspace(0.0, 1.0, PROFILE_POINTS)
+    else:
+        places, values = places[:count], values[:count]
+        last = min(int(np.argmax(values >= OVER)) + 1, count - 1)
+        profile = monotone_cubic(places, values, np.linspace(places[0], places[last], PROFILE_POINTS))
+        profile = np.maximum.accumulate(profile / profile[-1])
+    ca02, ca10, ca50, ca90 = (float(mark) for mark in marks)
+    return BurnSummary(start, ca02, ca10, ca50, ca90, ca90 - ca10, burned, profile)
 
 
-def _reached(places: Array, values: Array, part: float) -> float:
-    """Place at which a rising curve through points reaches a value, by bisection on its monotone cubic."""
-    low, high = float(places[0]), float(places[-1])
-    for _ in range(45):
-        middle = 0.5 * (low + high)
-        below = monotone_cubic(places, values, np.array([middle]))[0] < part
-        low, high = (middle, high) if below else (low, middle)
-    return 0.5 * (low + high)
+def burn_marks(share: Array, start: Array) -> Array:
+    """Angles of 2, 10, 50 and 90 % of what burned in many burns, shape (B, 4) [deg]; NaN where none did.
+
+    Parameters
+    ----------
+    share : ndarray, shape (B, 720)
+        As `burn_summary` takes it.
+    start : ndarray, shape (B,)
+        [deg]
+    """
+    from .kernels.burn_marks import MARKS
+    from .kernels.burn_marks import burn_marks as marks
+
+    angles = np.empty((len(share), len(MARKS)))
+    marks(np.ascontiguousarray(share, dtype=float), np.ascontiguousarray(start, dtype=float), angles)
+    return angles
 
 
 def as_profile(point: OperatingPoint, summary: BurnSummary) -> OperatingPoint:

@@ -21,6 +21,7 @@ from ..build import catalogue
 from ..build.model import Build
 from ..errors import InputError, NotSettled, OutsideValidity
 from . import from_build
+from .evaporation import air_before, evaporate
 from .friction import friction_mean_pressure
 from .model import Breathing, OperatingPoint
 from .readings import KINDS, read
@@ -132,12 +133,11 @@ def _constants(build: Build) -> list[Doubt]:
     def friction(field: str) -> Callable[[Breathing, OperatingPoint, float], object]:
         return lambda b, p, value: replace(b, friction=replace(b.friction, **{field: value}))
 
-    def cooling(b: Breathing, p: OperatingPoint, value: float) -> OperatingPoint:
-        full = share and (
-            from_build.charge_temperature(0.0, p.fuel, p.lambda_, 0.0, 0.0)
-            - from_build.charge_temperature(0.0, p.fuel, p.lambda_, 1.0, 0.0)
-        )
-        return replace(p, plenum_temperature=p.plenum_temperature - (value - share) * full)
+    def charged(p: OperatingPoint, moved_share: float, moved_heating: float) -> OperatingPoint:
+        """The charge that the same air would make."""
+        air = air_before(p.plenum_temperature, p.fuel, p.plenum_pressure, p.fuel_per_air, share, heating)
+        made = evaporate(p.fuel, air, p.plenum_pressure, p.fuel_per_air, moved_share, moved_heating)
+        return replace(p, plenum_temperature=made.temperature)
 
     made = [
         _model(build, "friction_factor", friction("factor")),
@@ -150,9 +150,8 @@ def _constants(build: Build) -> list[Doubt]:
         _model(build, "reverse_flow", lambda b, p, v: replace(b, reverse_flow=v)),
         _model(build, "throttle_discharge", lambda b, p, v: replace(
             b, throttle_area=b.throttle_area * v / discharge, outlet_area=b.outlet_area * v / discharge)),
-        _model(build, "charge_heating",
-               lambda b, p, v: replace(p, plenum_temperature=p.plenum_temperature + v - heating)),
-        _model(build, "evaporation_share", cooling),
+        _model(build, "charge_heating", lambda b, p, v: charged(p, share, v)),
+        _model(build, "evaporation_share", lambda b, p, v: charged(p, min(max(v, 0.0), 1.0), heating)),
         _model(build, "head_area", lambda b, p, v: replace(b, head_area=v)),
     ]  # fmt: skip
     if boosted(build) and build.word("boost.kind") == "blower":

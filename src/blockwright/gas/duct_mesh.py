@@ -113,8 +113,8 @@ _LINES = 64
 def padded(cells: int) -> int:
     """Row length that spreads the rows of an array over the cache.
 
-    Rows a multiple of 4096 bytes apart would all fall on the same few places and push each other out: measured,
-    that trebles the time.  Wanted is an odd number of lines, not beside the whole or half of 64.
+    Rows a multiple of 4096 bytes apart would all fall on the same few places and push each other out:
+    measured, that trebles the time.  Wanted is an odd number of lines, not beside the whole or half of 64.
     """
     lines = -(-cells // 8)
     while lines % 2 == 0 or min(lines % _LINES, _LINES - lines % _LINES) in (1, 31):
@@ -167,7 +167,7 @@ def duct_mesh(pipes: Sequence[Pipe]) -> DuctMesh:
 
 
 def field_arrays(mesh: DuctMesh) -> FieldArrays:
-    """Arrays of the right sizes for a mesh; fill `q` and `temperature` of the real cells before the first step."""
+    """Arrays of the right sizes; fill `q` and `temperature` of the real cells before the first step."""
     from .kernels import duct_rows as rows
 
     n = mesh.size

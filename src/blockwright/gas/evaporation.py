@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,13 +11,16 @@ import numpy as np
 from ..build import catalogue
 from ..errors import InputError
 from ..trace import Value, formula
-from .fuels import working_gas
+from .crossing import crossing
+from .fuels import WorkingGas, working_gas
 
 R = 8.314462618
 M_AIR = 28.962e-3
 REFERENCE = 298.15
 #: Heat capacities of dry air and fuel vapour near 300 K [J/(kg K)].
 CP_AIR, CP_FUEL = 1005.0, 1650.0
+#: No charge is looked at below this [K].
+COLDEST = 100.0
 
 
 @formula(
@@ -62,6 +67,47 @@ class Evaporated:
     saturated: bool
 
 
+class Saturation:
+    """How much of its fuel a charge can hold as vapour.
+
+    Parameters
+    ----------
+    fuel : str
+        Name in the catalogue.
+    pressure : float
+        Of the charge, absolute [Pa].
+    fuel_per_air : float
+        By mass [-].
+    others : float
+        Gas beside air and fuel vapour, per mass of air [mol/kg].
+    """
+
+    def __init__(self, fuel: str, pressure: float, fuel_per_air: float, others: float = 0.0) -> None:
+        gas = working_gas(fuel)
+        if not (pressure > 0.0 and fuel_per_air >= 0.0):
+            raise InputError(
+                f"a charge at {pressure:g} Pa with {fuel_per_air:g} of fuel per air: neither may be negative"
+            )
+        self._fuel, self._pressure = fuel, pressure
+        self._moles = (1.0 / M_AIR + others) * gas.molar_mass / max(fuel_per_air, 1e-12)
+        #: By which all of the heat of evaporation would cool the charge [K].
+        self.drop = gas.latent_heat * fuel_per_air / (CP_AIR + fuel_per_air * CP_FUEL)
+
+    def share(self, temperature: float) -> float:
+        """Largest share of the fuel that is vapour at a temperature [K]; may exceed 1 [-]."""
+        row, gas = _figures(self._fuel)
+        vapour = float(vapour_pressure(temperature, row, gas.latent_heat, gas.molar_mass))
+        if vapour >= self._pressure:
+            return math.inf
+        return self._moles * vapour / (self._pressure - vapour)
+
+
+@functools.cache
+def _figures(fuel: str) -> tuple[float, WorkingGas]:
+    """Vapour pressure at 25 C [Pa], and the gas that the vapour is."""
+    return catalogue.row("fuel", fuel).si("vapour_pressure"), working_gas(fuel)
+
+
 def evaporate(
     fuel: str,
     air_temperature: float,
@@ -93,23 +139,25 @@ def evaporate(
     """
     if not 0.0 <= share <= 1.0:
         raise InputError(f"the share that evaporates is {share:g}; it must lie in 0..1")
-    row, gas = catalogue.row("fuel", fuel), working_gas(fuel)
-    drop = gas.latent_heat * fuel_per_air / (CP_AIR + fuel_per_air * CP_FUEL)
-    at_25 = row.si("vapour_pressure")
-
-    def state(s: float) -> tuple[float, float]:
-        temperature = max(air_temperature + heating - s * drop, 100.0)
-        moles = s * fuel_per_air / gas.molar_mass
-        partial = pressure * moles / (moles + 1.0 / M_AIR)
-        return temperature, partial - float(
-            vapour_pressure(temperature, at_25, gas.latent_heat, gas.molar_mass)
-        )
-
-    temperature, over = state(share)
-    if over <= 0.0:
+    limit = Saturation(fuel, pressure, fuel_per_air)
+    warm = air_temperature + heating
+    temperature = max(warm - share * limit.drop, COLDEST)
+    if limit.share(temperature) >= share:
         return Evaporated(temperature, share, False)
-    low, high = 0.0, share
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if state(middle)[1] < 0.0 else (low, middle)
-    return Evaporated(state(low)[0], low, True)
+
+    def short(t: float) -> float:
+        """Above 0 where less could evaporate than it takes to come down to `t`."""
+        return (warm - t) / limit.drop - min(limit.share(t), share)
+
+    # Where all of the share would be vapour it is warmer than the heat balance: they meet below that.
+    low, high = temperature, max(warm, COLDEST + 1.0)
+    found = crossing(short, low, high, short(low), short(high), 1e-14)
+    return Evaporated(found, min(limit.share(found), share), True)
+
+
+def air_before(
+    charge: float, fuel: str, pressure: float, fuel_per_air: float, share: float, heating: float = 0.0
+) -> float:
+    """Temperature of the air [K] that `evaporate` cools to `charge` [K]; the inverse, in closed form."""
+    limit = Saturation(fuel, pressure, fuel_per_air)
+    return charge - heating + min(limit.share(charge), share) * limit.drop

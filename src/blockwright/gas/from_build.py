@@ -15,6 +15,7 @@ from ..build.model import Build
 from ..errors import Fault, InputError
 from . import valves
 from .combustion import burn_angle, ca10_from_advance, ca10_from_ca50
+from .evaporation import CP_AIR, evaporate
 from .friction import Friction
 from .fuels import working_gas
 from .knock import effective_octane, is_rated
@@ -24,10 +25,6 @@ from .reference_burn import reference_turbulence
 from .steering import Steering
 
 Array = NDArray[np.float64]
-
-#: Heat capacities of dry air and fuel vapour near 300 K [J/(kg K)], for the cooling by the fuel alone.
-CP_AIR = 1005.0
-CP_FUEL = 1650.0
 
 
 @functools.cache
@@ -146,16 +143,20 @@ def water_per_air(pressure: float, temperature: float, humidity: float) -> float
 
 
 def charge_temperature(
-    air_temperature: float, fuel: str, lambda_: float, evaporation_share: float, heating: float
+    air_temperature: float,
+    pressure: float,
+    fuel: str,
+    lambda_: float,
+    evaporation_share: float,
+    heating: float,
 ) -> float:
     """Temperature of the charge on its way to the valve [K].
 
-    The air gives a share of the fuel's heat of evaporation and takes up `heating` [K] from the walls.
+    The air at a pressure [Pa] gives a share of the fuel's heat of evaporation, as far as the vapour does not
+    saturate, and takes up `heating` [K] from the walls; see `evaporation.evaporate`.
     """
-    gas = working_gas(fuel)
-    fuel_per_air = 1.0 / (gas.air_fuel_ratio * lambda_)
-    cooling = evaporation_share * gas.latent_heat * fuel_per_air / (CP_AIR + fuel_per_air * CP_FUEL)
-    return air_temperature - cooling + heating
+    fuel_per_air = 1.0 / (working_gas(fuel).air_fuel_ratio * lambda_)
+    return evaporate(fuel, air_temperature, pressure, fuel_per_air, evaporation_share, heating).temperature
 
 
 def _mixture(build: Build) -> float:
@@ -228,7 +229,12 @@ def operating_point(
         speed=n,
         plenum_pressure=pressure * load,
         plenum_temperature=charge_temperature(
-            temperature, fuel, lambda_, constant("evaporation_share"), constant("charge_heating")
+            temperature,
+            pressure * load,
+            fuel,
+            lambda_,
+            constant("evaporation_share"),
+            constant("charge_heating"),
         ),
         exhaust_pressure=behind,
         lambda_=lambda_,

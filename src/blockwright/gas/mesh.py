@@ -44,8 +44,11 @@ class Mesh:
 
 #: No cells at all: plenum and exhaust as two volumes, quasi-steady.
 LUMPED = Mesh("lumped", math.inf, math.inf)
-COARSE = Mesh("coarse", 0.020, 0.030)
+COARSE = Mesh("coarse", 0.020, 0.036)
 FINE = Mesh("fine", 0.010, 0.015)
+#: Length of each pipe that is part of a junction [m]; half a cell where cells are longer.  A place where
+#: pipes meet has a size of its own; with one that shrank with the cells the answer would never settle.
+REACH = 0.0075
 
 
 @dataclass(frozen=True)
@@ -80,6 +83,8 @@ class Grid:
         Links that take their area from `Breathing`.
     port : ndarray of int, shape (n_cyl, 2)
         Cell of the duct at a cylinder's intake and exhaust valves.
+    closed_steps : int
+        Steps in a degree of a cylinder whose valves are shut.
     """
 
     field: DuctMesh
@@ -96,6 +101,7 @@ class Grid:
     outlet: int
     throttle: int
     port: Ints
+    closed_steps: int
 
     @property
     def cells(self) -> int:
@@ -113,12 +119,15 @@ class Grid:
 
 
 def _pipe(duct: Duct, mesh: Mesh, junctions: Mapping[str, Junction]) -> Pipe:
-    """Cells of a duct.  Half a cell's length at a junction belongs to the junction itself."""
+    """Cells of a duct.  The length that reaches into a junction belongs to the junction itself."""
     wanted = mesh.intake if duct.side == "intake" else mesh.exhaust
-    shared = [0.5 if place in junctions else 0.0 for place in (duct.start, duct.end)]
-    cells = max(2, math.floor(duct.length / wanted - sum(shared) + 1e-9))
-    dx = duct.length / (cells + sum(shared))
-    start, end = shared[0] * dx, duct.length - shared[1] * dx
+    joints = [place in junctions for place in (duct.start, duct.end)]
+    cells = max(2, math.floor(duct.length / wanted - 0.5 * sum(joints) + 1e-9))
+    reach = duct.length / (cells + 0.5 * sum(joints)) * 0.5
+    if reach < REACH and duct.length > 4.0 * REACH:
+        reach = REACH
+        cells = max(2, math.floor((duct.length - sum(joints) * reach) / wanted + 1e-9))
+    start, end = joints[0] * reach, duct.length - joints[1] * reach
     inside = duct.distance[(duct.distance > start) & (duct.distance < end)]
     place = np.concatenate([[start], inside, [end]])
     return Pipe(
@@ -131,6 +140,11 @@ def _pipe(duct: Duct, mesh: Mesh, junctions: Mapping[str, Junction]) -> Pipe:
         duct.heat,
         duct.bends,
     )
+
+
+def _reach(duct: Duct, pipe: Pipe, junctions: Mapping[str, Junction]) -> float:
+    """Length of a duct that one of its junctions holds [m]."""
+    return (duct.length - float(pipe.distance[-1])) / sum(p in junctions for p in (duct.start, duct.end))
 
 
 def _angle(junction: Junction, duct: Duct) -> tuple[float, float]:
@@ -168,8 +182,8 @@ def lay_out(breathing: Breathing, mesh: Mesh) -> Grid:
             elif place in junctions:
                 ends.append((d, which, node[place], AT_JUNCTION, -1))
                 end_data.append((area, 1.0, *_angle(junctions[place], duct)))
-                # A junction stands for no length of its own: it is as large as half a cell of each pipe.
-                node_volume[node[place]] += 0.5 * area * pipe.distance[-1] / pipe.cells
+                # A junction is as large as what reaches into it of each pipe.
+                node_volume[node[place]] += area * _reach(duct, pipe, junctions)
             else:
                 ends.append((d, which, node[place], AT_STILL, -1))
                 end_data.append((area, duct.mouth, 1.0, 0.0))
@@ -198,4 +212,5 @@ def lay_out(breathing: Breathing, mesh: Mesh) -> Grid:
         outlet=next((k for k, o in enumerate(orifices) if o.name == "outlet"), -1),
         throttle=next((k for k, o in enumerate(orifices) if o.name == "throttle"), -1),
         port=port,
+        closed_steps=1 if mesh.intake > 0.015 else 2,
     )

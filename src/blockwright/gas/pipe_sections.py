@@ -30,6 +30,8 @@ class Piece:
         Multiplies its wall friction [-]; 0 for a port whose flow was measured with its valves.
     loss : float
         Loss coefficient of bends and inserts on its own dynamic head [-].
+    heat : float
+        Multiplies its heat transfer [-].
     """
 
     length: float
@@ -39,6 +41,7 @@ class Piece:
     roughness: float
     friction: float = 1.0
     loss: float = 0.0
+    heat: float = 1.0
 
     def __post_init__(self) -> None:
         if not (self.length > 0.0 and self.begins > 0.0 and self.ends > 0.0):
@@ -84,14 +87,22 @@ def duct(
     side: Side,
     *,
     step: float,
-    mouth: float = 0.95,
+    mouth: float = 1.0,
 ) -> Duct:
     """The pieces, from start to end, as one duct.
 
+    Parameters
+    ----------
+    name, start, end, side, mouth
+        As of `Duct`; the mouth counts only where an end meets still gas.
+    pieces : sequence of Piece
+    step : float
+        Length of the cone that stands for a step of diameter [m].
+
     Notes
     -----
-    A `Duct` has one wall temperature, roughness, friction factor and loss coefficient for its whole length.
-    The first three are means over the wall's surface, which is what takes heat and rubs.  The
+    A `Duct` has one wall temperature, roughness, friction factor, heat factor and loss coefficient for its
+    whole length.  The first four are means over the wall's surface, which is what takes heat and rubs.  The
     losses K_i of the pieces, each on its own dynamic head q_i ~ d_i^-4, become the one that makes the same
     pressure drop when it is spread evenly over the length:
 
@@ -115,6 +126,7 @@ def duct(
         wall_temperature=mean([p.wall for p in pieces]),
         roughness=mean([p.roughness for p in pieces]),
         friction=mean([p.friction for p in pieces]),
+        heat=mean([p.heat for p in pieces]),
         bends=length * lost / head,
         mouth=mouth,
         side=side,

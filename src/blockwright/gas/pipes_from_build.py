@@ -12,7 +12,7 @@ from ..build import catalogue
 from ..build.model import Build
 from .network import INTAKE_AIR, OPEN_AIR, Duct, Junction, Network, Orifice, Volume
 from .pipe_sections import Piece, duct
-from .pipes import end_correction
+from .pipes import end_correction, mouth_share
 
 #: The volume before a turbine, and the opening that stands for turbine and wastegate.
 TURBINE_INLET, OUTLET = "turbine inlet", "outlet"
@@ -23,6 +23,17 @@ PLENUM, THROTTLE = "plenum", "throttle"
 def constant(name: str) -> float:
     """A constant of the layout from ``models/layout.toml`` [SI]."""
     return catalogue.row("model", f"layout.{name}").si("value")
+
+
+@functools.cache
+def pipe_constant(name: str) -> float:
+    """A constant of pipes from ``models/pipes.toml`` [SI]."""
+    return catalogue.row("model", f"pipes.{name}").si("value")
+
+
+def mouth(shape: str) -> float:
+    """Effective share of a mouth, going in: ``"bell"``, ``"flush"`` or ``"plain"`` [-]."""
+    return float(mouth_share(pipe_constant(f"loss_{shape}")))
 
 
 def _beyond(diameter: float, flanged: bool) -> float:
@@ -57,7 +68,8 @@ def network(build: Build, throttle_area: float, outlet_area: float) -> Network:
     Notes
     -----
     Open ends, and ends in plenums and logs, are longer by their end correction.  Ports are measured on the
-    bench together with their valves, so they rub no more.
+    bench together with their valves, so they rub no more; they take up heat like any pipe.  Where gas comes
+    in: runners by ``intake.entry``, every other pipe plain in the open and flush in a log or turbine's inlet.
     """
     parts = _Parts()
     if build.word("intake.layout") == "individual":
@@ -81,25 +93,27 @@ def _intake_pieces(build: Build, flanged: bool) -> list[Piece]:
     """Runner from its mouth, with the end correction there, and the port in the head."""
     entry, runner = build.si("intake.runner_entry_diameter"), build.si("intake.runner_diameter")
     port = build.si("heads.intake.port_diameter")
-    wall, rough = constant("intake_wall"), constant("cast_roughness")
+    wall, rough, heat = constant("intake_wall"), constant("cast_roughness"), pipe_constant("heat_intake")
+    long, port_wall = build.si("intake.runner_length"), constant("intake_port_wall")
     return [
-        Piece(_beyond(entry, flanged), entry, entry, wall, rough),
-        Piece(build.si("intake.runner_length"), entry, runner, wall, rough, loss=constant("runner_bends")),
-        Piece(build.si("heads.intake.port_length"), port, port, constant("intake_port_wall"), rough, 0.0),
+        Piece(_beyond(entry, flanged), entry, entry, wall, rough, heat=heat),
+        Piece(long, entry, runner, wall, rough, loss=constant("runner_bends"), heat=heat),
+        Piece(build.si("heads.intake.port_length"), port, port, port_wall, rough, 0.0, heat=heat),
     ]
 
 
-def _runner(build: Build, cylinder: int, start: str, flanged: bool, mouth: float) -> Duct:
-    pieces = _intake_pieces(build, flanged)
+def _runner(build: Build, cylinder: int, start: str, flanged: bool, share: float) -> Duct:
+    pieces = _intake_pieces(build, flanged and build.word("intake.entry") != "plain")
     name, end = f"intake runner {cylinder}", f"cylinder {cylinder} intake"
-    return duct(name, start, end, pieces, "intake", step=constant("step_length"), mouth=mouth)
+    return duct(name, start, end, pieces, "intake", step=constant("step_length"), mouth=share)
 
 
 def _individual_runners(build: Build, throttle_area: float, parts: _Parts) -> None:
-    """Bell mouths in the open, each with its throttle, which narrows the mouth."""
+    """Mouths in the open, each with its throttle, which narrows it."""
     each = throttle_area / build.count("layout.cylinders")
-    mouth = min(each / (0.25 * math.pi * build.si("intake.runner_entry_diameter") ** 2), 0.97)
-    parts.ducts += [_runner(build, c, INTAKE_AIR, False, mouth) for c in _cylinders(build)]
+    throttled = each / (0.25 * math.pi * build.si("intake.runner_entry_diameter") ** 2)
+    share = min(throttled, mouth(build.word("intake.entry")))
+    parts.ducts += [_runner(build, c, INTAKE_AIR, False, share) for c in _cylinders(build)]
 
 
 def plenum_of(build: Build) -> dict[int, str]:
@@ -113,13 +127,14 @@ def plenum_of(build: Build) -> dict[int, str]:
 def _plenum_runners(build: Build, throttle_area: float, parts: _Parts) -> None:
     of = plenum_of(build)
     plenums = sorted(set(of.values()))
-    share = build.si("intake.plenum_volume") / len(plenums)
-    parts.volumes += [Volume(name, share, "intake") for name in plenums]
+    volume = build.si("intake.plenum_volume") / len(plenums)
+    parts.volumes += [Volume(name, volume, "intake") for name in plenums]
     before = _inlet_pipe(build, parts)
     for name in plenums:
         throttle = THROTTLE + name.removeprefix(PLENUM)
         parts.orifices.append(Orifice(throttle, before, name, throttle_area / len(plenums)))
-    parts.ducts += [_runner(build, c, of[c], True, 0.95) for c in _cylinders(build)]
+    share = mouth(build.word("intake.entry"))
+    parts.ducts += [_runner(build, c, of[c], True, share) for c in _cylinders(build)]
 
 
 def _inlet_pipe(build: Build, parts: _Parts) -> str:
@@ -131,10 +146,11 @@ def _inlet_pipe(build: Build, parts: _Parts) -> str:
     if length == 0.0:
         return INTAKE_AIR
     d, wall, rough = build.si("intake.inlet_diameter"), constant("intake_wall"), constant("tube_roughness")
-    pieces = [Piece(length + _beyond(d, False), d, d, wall, rough)]
-    place = "throttle inlet"
+    pieces = [Piece(length + _beyond(d, False), d, d, wall, rough, heat=pipe_constant("heat_intake"))]
+    place, step = "throttle inlet", constant("step_length")
     parts.volumes.append(Volume(place, 0.25 * math.pi * d**3, "intake"))
-    parts.ducts.append(duct("inlet pipe", INTAKE_AIR, place, pieces, "intake", step=constant("step_length")))
+    made = duct("inlet pipe", INTAKE_AIR, place, pieces, "intake", step=step, mouth=mouth("plain"))
+    parts.ducts.append(made)
     return place
 
 
@@ -152,10 +168,11 @@ def _primary_pieces(build: Build) -> list[Piece]:
     wall = constant("turbine_side_wall" if _has_turbine(build) else "primary_wall")
     rough = constant("cast_roughness" if log else "tube_roughness")
     bends = constant("stub_bends" if log else "primary_bends")
-    cast = constant("cast_roughness")
+    cast, heat = constant("cast_roughness"), pipe_constant("heat_exhaust")
+    cooled, length = constant("exhaust_port_wall"), build.si("exhaust.primary_length")
     return [
-        Piece(build.si("heads.exhaust.port_length"), port, port, constant("exhaust_port_wall"), cast, 0.0),
-        Piece(build.si("exhaust.primary_length"), primary, primary, wall, rough, loss=bends),
+        Piece(build.si("heads.exhaust.port_length"), port, port, cooled, cast, 0.0, heat=heat),
+        Piece(length, primary, primary, wall, rough, loss=bends, heat=heat),
     ]
 
 
@@ -163,14 +180,15 @@ def _tube(build: Build, section: str, wall: str, loss: float = 0.0) -> Piece:
     d = build.si(f"exhaust.{section}_diameter")
     wall = "turbine_side_wall" if _has_turbine(build) else wall
     length = build.si(f"exhaust.{section}_length")
-    return Piece(length, d, d, constant(wall), constant("tube_roughness"), loss=loss)
+    heat = pipe_constant("heat_exhaust")
+    return Piece(length, d, d, constant(wall), constant("tube_roughness"), loss=loss, heat=heat)
 
 
 def _end(pieces: Sequence[Piece], flanged: bool) -> list[Piece]:
     """Pieces with the end correction of the last one's mouth."""
     last = pieces[-1]
     more = _beyond(last.ends, flanged)
-    return [*pieces, Piece(more, last.ends, last.ends, last.wall, last.roughness)]
+    return [*pieces, Piece(more, last.ends, last.ends, last.wall, last.roughness, heat=last.heat)]
 
 
 def _tail_pieces(build: Build) -> list[Piece]:
@@ -219,13 +237,14 @@ def _room(build: Build, left: float, share: float) -> float:
 def _logs(build: Build, parts: _Parts) -> None:
     """Stubs into a log for each group; the logs' outlets go on as collectors, or all feed the turbine."""
     groups = build.groups("exhaust.groups")
-    step = constant("step_length")
+    step, flush = constant("step_length"), mouth("flush")
     stub = _end(_primary_pieces(build), flanged=True)
     turbine = _has_turbine(build)
     for index, group in enumerate(groups):
         place = TURBINE_INLET if turbine else f"log {letter(index)}"
         parts.ducts += [
-            duct(f"primary {c}", f"cylinder {c} exhaust", place, stub, "exhaust", step=step) for c in group
+            duct(f"primary {c}", f"cylinder {c} exhaust", place, stub, "exhaust", step=step, mouth=flush)
+            for c in group
         ]
     if turbine:
         return
@@ -277,12 +296,17 @@ def _run(build: Build, pair: Sequence[int], parts: _Parts) -> tuple[str, str, li
     return f"secondary {label}", place, secondary
 
 
+def _kept(build: Build) -> float:
+    """Share of momentum kept where pipes meet; one that is moved by its doubt ends at 1 [-]."""
+    return min(build.si("exhaust.momentum_kept"), 1.0)
+
+
 def _merge(build: Build, place: str, into: Sequence[str], onward: str, parts: _Parts) -> None:
     """A junction whose pipes come in at a small angle, turn about to this side and to that."""
     angle = math.degrees(constant("merge_angle"))
     angles = {name: angle if k % 2 else -angle for k, name in enumerate(into)}
     angles[onward] = 0.0
-    parts.junctions.append(Junction(place, angles, build.si("exhaust.momentum_kept"), "exhaust"))
+    parts.junctions.append(Junction(place, angles, _kept(build), "exhaust"))
 
 
 def _behind(
@@ -307,10 +331,16 @@ def _behind(
             continue
         end = TURBINE_INLET if turbine else OPEN_AIR
         whole = _end([*pieces, *tail], flanged=turbine)
-        parts.ducts.append(duct(name, start, end, whole, "exhaust", step=constant("step_length")))
+        # Out of a log the gas goes in at the start; elsewhere only reverse flow enters, at the end.
+        inside = turbine or build.word("exhaust.layout") == "log"
+        share = mouth("flush" if inside else "plain")
+        parts.ducts.append(
+            duct(name, start, end, whole, "exhaust", step=constant("step_length"), mouth=share)
+        )
     if crossed:
         d = build.si("exhaust.crossover_diameter")
-        pipe = Piece(constant("crossover_length"), d, d, constant("tail_wall"), constant("tube_roughness"))
+        rough, heat = constant("tube_roughness"), pipe_constant("heat_exhaust")
+        pipe = Piece(constant("crossover_length"), d, d, constant("tail_wall"), rough, heat=heat)
         parts.ducts.append(
             duct("crossover", "tee A", "tee B", [pipe], "exhaust", step=constant("step_length"))
         )
@@ -327,7 +357,11 @@ def _tee(
 ) -> None:
     """Collector up to the crossover, and the tail behind it."""
     place, step = f"tee {side}", constant("step_length")
-    parts.ducts.append(duct(name, start, place, pieces, "exhaust", step=step))
-    parts.ducts.append(duct(f"tail {side}", place, OPEN_AIR, _end(tail, flanged=False), "exhaust", step=step))
+    # A collector from a log is entered there; one from a merge meets no still gas at all.
+    parts.ducts.append(duct(name, start, place, pieces, "exhaust", step=step, mouth=mouth("flush")))
+    last = _end(tail, flanged=False)
+    parts.ducts.append(
+        duct(f"tail {side}", place, OPEN_AIR, last, "exhaust", step=step, mouth=mouth("plain"))
+    )
     angles = {name: 0.0, f"tail {side}": 0.0, "crossover": 90.0}
-    parts.junctions.append(Junction(place, angles, build.si("exhaust.momentum_kept"), "exhaust"))
+    parts.junctions.append(Junction(place, angles, _kept(build), "exhaust"))

@@ -9,22 +9,71 @@ residual gas, nitrous oxide and pressure then act through the flame.
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import OutsideValidity
 from .closed import closed_details
 from .model import Breathing, OperatingPoint, Trapped
+from .monotone import monotone_cubic
 
 Array = NDArray[np.float64]
 
-#: Factors on the turbulence and sparks [deg after TDC] between which the burn is sought.
-_FACTORS = np.geomspace(0.4, 5.0, 11)
-_SPARKS = np.linspace(-80.0, -4.0, 11)
+#: Logs of the factors on the turbulence between which the burn is sought.
+_FACTORS = np.log(np.geomspace(0.4, 5.0, 61))
+#: Earliest and latest spark [deg after TDC], and how many between them are tried.
+_EARLIEST, _LATEST, _SPARKS = -80.0, 8.0, 9
+#: No spark before this long after the intake has shut [deg].
+_SHUT = 5.0
+#: Where about a coarse find the fine one looks: ln of the factor, spark [deg].
+_NEAR, _ABOUT = np.linspace(-0.1, 0.1, 5), np.array([-3.0, 0.0, 3.0])
 #: Half burned, after top dead centre, at the spark of best torque [deg] (8 to 10: Heywood 1988, ch. 9; from memory).
 BEST_CA50 = 8.0
 #: Usual filling, warming on the way in [K] and residual gas of the atmospheric engine that durations are told of.
 _FILLING, _WARMING, _RESIDUAL = 0.95, 55.0, 0.04
+
+
+@dataclass(frozen=True)
+class ReferenceBurn:
+    """The turbulence that makes a burn, and how near to the wanted one it comes.
+
+    Attributes
+    ----------
+    turbulence : float
+        Factor on the flame's turbulence [-].
+    burn_10_90 : float
+        10 to 90 % duration that it makes with half burned at 8 deg [deg]; NaN where none does that.
+    wanted : float
+        Duration that was asked for [deg].
+    reach : tuple of float
+        Shortest and longest duration that the flame makes here [deg].
+    """
+
+    turbulence: float
+    burn_10_90: float
+    wanted: float
+    reach: tuple[float, float]
+
+    @property
+    def reached(self) -> bool:
+        """Whether the wanted duration lies within reach."""
+        return self.reach[0] <= self.wanted <= self.reach[1]
+
+    @property
+    def note(self) -> str | None:
+        """What to say where the wanted duration is out of reach; None where it is not."""
+        if self.reached:
+            return None
+        low, high = self.reach
+        if math.isnan(self.burn_10_90):
+            return "spark.burn_duration: no turbulence lets the flame model burn half of the charge by 8 deg here"
+        return (
+            f"spark.burn_duration: {self.wanted:.1f} deg; the flame model burns 10 to 90 % in {low:.1f} to "
+            f"{high:.1f} deg here"
+        )
 
 
 def usual_charge(breathing: Breathing, point: OperatingPoint) -> Trapped:
@@ -38,7 +87,26 @@ def usual_charge(breathing: Breathing, point: OperatingPoint) -> Trapped:
 
 
 def reference_turbulence(breathing: Breathing, point: OperatingPoint, burn_10_90: float) -> float:
-    """Factor on the flame's turbulence with which 10 to 90 % take a duration at best torque.
+    """Factor on the flame's turbulence with which 10 to 90 % take a *given* duration at best torque.
+
+    Parameters
+    ----------
+    breathing, point, burn_10_90
+        As `reference_burn` takes them.
+
+    Raises
+    ------
+    OutsideValidity
+        When no factor from 0.4 to 5 burns that slowly or quickly.
+    """
+    found = reference_burn(breathing, point, burn_10_90)
+    if not found.reached:
+        raise OutsideValidity(f'{found.note}. Check it, or give spark.law = "wiebe"')
+    return found.turbulence
+
+
+def reference_burn(breathing: Breathing, point: OperatingPoint, burn_10_90: float) -> ReferenceBurn:
+    """The turbulence with which 10 to 90 % take a duration at best torque, or come nearest to it.
 
     Parameters
     ----------
@@ -47,35 +115,55 @@ def reference_turbulence(breathing: Breathing, point: OperatingPoint, burn_10_90
     burn_10_90 : float
         [deg]
 
-    Raises
-    ------
-    OutsideValidity
-        When no factor from 0.4 to 5 burns that slowly or quickly.
+    Notes
+    -----
+    Half burned comes later with a later spark and earlier with more turbulence, and with half burned held
+    the burn grows shorter with more turbulence.  So a coarse table of both brackets the answer, and a fine
+    one about it gives it; nothing is iterated, and nothing can fail to settle.
     """
-    factors, sparks = (a.ravel() for a in np.meshgrid(_FACTORS, _SPARKS, indexing="ij"))
-    seen = closed_details(
-        breathing, usual_charge(breathing, point), point, spark=sparks, turbulence=factors, steps=1
-    )
-    angles = seen.burn_angles()
-    shape = (_FACTORS.size, _SPARKS.size)
-    ca50 = angles[:, 2].reshape(shape)
-    duration = (angles[:, 3] - angles[:, 1]).reshape(shape)
-    at_best = np.array([_at(BEST_CA50, c, d) for c, d in zip(ca50, duration, strict=True)])
-    known = np.isfinite(at_best)
-    order = np.argsort(at_best[known])
-    found = np.interp(
-        burn_10_90, at_best[known][order], np.log(_FACTORS[known][order]), left=np.nan, right=np.nan
-    )
-    if not np.isfinite(found):
-        low, high = (np.nanmin(at_best), np.nanmax(at_best)) if known.any() else (np.nan, np.nan)
-        raise OutsideValidity(
-            f"spark.burn_duration: {burn_10_90:.1f} deg; the flame model burns 10 to 90 % in {low:.0f} to "
-            f'{high:.0f} deg here. Check it, or give spark.law = "wiebe"'
-        )
-    return float(np.exp(found))
+    trapped = usual_charge(breathing, point)
+    earliest = max(_EARLIEST, breathing.intake_closes + _SHUT)
+    sparks = np.linspace(earliest, _LATEST, _SPARKS)
+    coarse = np.linspace(_FACTORS[0], _FACTORS[-1], 7)
+    half, length = _table(breathing, trapped, point, coarse, np.tile(sparks, (coarse.size, 1)), steps=1)
+    half = np.maximum.accumulate(np.where(np.isfinite(half), half, 999.0), axis=1)
+    half, length = (np.array([np.interp(_FACTORS, coarse, column) for column in t.T]).T for t in (half, length))
+    inside = (half[:, 0] <= BEST_CA50) & (half[:, -1] >= BEST_CA50)
+    if not inside.any():
+        # Too slow or too quick at every factor: the end on that side.
+        end = _FACTORS[-1] if half[-1, 0] > BEST_CA50 else _FACTORS[0]
+        return ReferenceBurn(math.exp(end), math.nan, burn_10_90, (math.nan, math.nan))
+    factors = _FACTORS[inside]
+    timing = np.array([np.interp(BEST_CA50, h, sparks) for h in half[inside]])
+    rough = np.array([np.interp(s, sparks, d) for s, d in zip(timing, length[inside], strict=True)])
+    about = np.interp(-burn_10_90, -np.minimum.accumulate(rough), factors)
+    fine = np.unique(np.clip([factors[0], *(about + _NEAR), factors[-1]], factors[0], factors[-1]))
+    near = np.interp(fine, factors, timing)[:, None] + _ABOUT
+    half, length = _table(breathing, trapped, point, fine, near, steps=2)
+    quick = -np.log([_parabola(BEST_CA50, h, d) for h, d in zip(half, length, strict=True)])
+    quick = np.maximum.accumulate(quick) + 1e-9 * np.arange(quick.size)
+    held = min(max(-math.log(burn_10_90), quick[0]), quick[-1])
+    found = fine[0] if fine.size == 1 else monotone_cubic(quick, fine, np.array([held]))[0]
+    reach = (math.exp(-quick[-1]), math.exp(-quick[0]))
+    return ReferenceBurn(math.exp(found), math.exp(-held), burn_10_90, reach)
 
 
-def _at(wanted: float, places: Array, values: Array) -> float:
-    """Value where a rising row of places reaches `wanted`; NaN outside."""
-    order = np.argsort(places)
-    return float(np.interp(wanted, places[order], values[order], left=np.nan, right=np.nan))
+def _table(
+    breathing: Breathing, trapped: Trapped, point: OperatingPoint, factors: Array, sparks: Array, steps: int
+) -> tuple[Array, Array]:
+    """Angle of half burned and duration [deg] at logs of factors (n,) and sparks (n, m) [deg], shape (n, m)."""
+    turbulence = np.repeat(np.exp(factors), sparks.shape[1])
+    angles = closed_details(
+        breathing, trapped, point, spark=sparks.ravel(), turbulence=turbulence, steps=steps
+    ).burn_angles()
+    return angles[:, 2].reshape(sparks.shape), (angles[:, 3] - angles[:, 1]).reshape(sparks.shape)
+
+
+def _parabola(at: float, x: Array, y: Array) -> float:
+    """Lagrange's parabola through three points."""
+    a, b, c = x
+    return float(
+        y[0] * (at - b) * (at - c) / ((a - b) * (a - c))
+        + y[1] * (at - a) * (at - c) / ((b - a) * (b - c))
+        + y[2] * (at - a) * (at - b) / ((c - a) * (c - b))
+    )

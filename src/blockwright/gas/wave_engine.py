@@ -150,7 +150,7 @@ class WaveEngine:
             self.y, self.s, self.before, self.momentum, self.reference, self.shut, self.zone, b.firing,
             np.full(n, b.clearance_volume), self.n_vol, self.point.speed, b.geometry, self.burn, self.areas,
             b.reverse_flow, *self.tables, self.traces, self.ports, self.link_trace, self.sums, self.outside,
-            self.trapped, self.room, self.last_step,
+            self.trapped, self.room, self.last_step, g.closed_steps,
         )  # fmt: skip
         if steps < 0:
             raise NotSettled(

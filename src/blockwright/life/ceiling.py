@@ -51,6 +51,51 @@ def breaking_power(margins: Array, powers: Array, charges: Array) -> Array:
     return np.where(never, np.inf, np.where(at_once, -np.inf, crossing))
 
 
+def charge_at_chance(margins: Array, charges: Array, chance_of_failing: float) -> float | None:
+    """Charge at which a chance of failing is likely to be reached, to run the full model there.
+
+    Parameters
+    ----------
+    margins : ndarray, shape (limits, levels, rows)
+        Capacity over demand at each level.
+    charges : ndarray, shape (levels,)
+        Rising, three or more [-].
+    chance_of_failing : float
+
+    Returns
+    -------
+    float or None
+        None when no two neighbouring levels have the chance between them.
+
+    Notes
+    -----
+    Log margins as parabolas in log charge through the two levels and the next nearest one.
+    """
+    failing = np.mean(np.min(margins, axis=0) < 1.0, axis=1) > chance_of_failing
+    between = np.flatnonzero(~failing[:-1] & failing[1:])
+    if between.size == 0 or charges.size < 3:
+        return None
+    i, x = int(between[0]), np.log(charges)
+    ends = [k for k in (i - 1, i + 2) if 0 <= k < x.size]
+    third = min(ends, key=lambda k: min(abs(x[k] - x[i]), abs(x[k] - x[i + 1])))
+    kept = np.array([i, i + 1, third])
+    m, at = np.log(np.clip(margins[:, kept], 1e-6, 1e6)), x[kept]
+    low, high = float(x[i]), float(x[i + 1])
+    for _ in range(12):
+        middle = 0.5 * (low + high)
+        weight = [
+            (middle - at[(k + 1) % 3]) * (middle - at[(k + 2) % 3])
+            / ((at[k] - at[(k + 1) % 3]) * (at[k] - at[(k + 2) % 3]))
+            for k in range(3)
+        ]  # fmt: skip
+        worst = np.min(sum(w * m[:, k] for k, w in enumerate(weight)), axis=0)
+        if np.mean(worst < 0.0) > chance_of_failing:
+            high = middle
+        else:
+            low = middle
+    return float(np.exp(0.5 * (low + high)))
+
+
 def power_at_chance(breaking: Array, chance_of_failing: float) -> float | None:
     """Power at which a chance of failing is reached; None outside the levels looked at.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,17 +17,17 @@ from numpy.typing import NDArray
 from ..build.model import Build
 from ..crank.from_build import load_model
 from ..crank.loads import Influence, LoadModel, Loads, influence, main_loads
-from ..errors import Fault, InputError, NotSettled
+from ..errors import InputError, NotSettled
 from ..gas import from_build
 from ..gas.mesh import COARSE, FINE, Mesh
 from ..gas.model import Breathing, Cycle
 from ..gas.solve import TOLERANCE, WAVE_TOLERANCE, solve
 from ..gas.wave_state import WaveState
 from ..trace import Array
-from ..units import dimension_of, to_unit
 from .crank_angles import DIRECTIONS, LOADED, extreme_angles
 from .feeding import feeding
 from .operate import Operation, closed_surface
+from .pressure_search import next_pressure, past_best, short_of_boost, unreachable
 from .pulses import equal_pulses
 from .shaping import shaping
 
@@ -146,62 +146,26 @@ def _secant(
         cycle = run_at(engine, speed, 1.0, pressure, start, mesh=mesh)
         if abs(cycle.brake_power / power - 1.0) < (_CLOSE if mesh.lumped else _CLOSE_WITH_PIPES):
             return pressure, cycle
-        _refuse_short(build, cycle, pressure)
+        if (short := short_of_boost(build, cycle, pressure)) is not None:
+            raise InputError(short, build.source)
         seen.append((pressure, cycle.brake_power))
+        step: float | None
         if len(seen) == 1:
             friction = (cycle.imep - cycle.bmep) * cycle.brake_power / max(cycle.bmep, 1.0)
             step = pressure * (power + abs(friction)) / max(cycle.brake_power + abs(friction), 0.1 * power)
         else:
-            (p0, w0), (p1, w1) = seen[-2:]
-            if w1 == w0:
-                break
-            step = p1 + (power - w1) * (p1 - p0) / (w1 - w0)
+            step = next_pressure(seen, power)
+        if step is None:
+            raise InputError(past_best(build, seen), build.source)
         step = min(max(step, 0.5 * pressure), 2.0 * pressure)
-        if step >= high or step <= low:
+        if not low < step < high:
             if pressure in (low, high):
-                raise InputError(_unreachable(build, power, cycle, pressure), build.source)
+                tried = "most" if pressure == high else "least"
+                raise InputError(unreachable(build, cycle, pressure, tried), build.source)
             step = min(max(step, low), high)
         start = scaled_start(cycle, step / pressure)
         pressure = step
     raise NotSettled("the manifold pressure that makes the target power was not found in 14 steps")
-
-
-def _refuse_short(build: Build, cycle: Cycle, wanted: float) -> None:
-    """A charger that cannot make the pressure that the power needs ends the search."""
-    if not (build.has("turbo") or build.has("blower")):
-        return
-    made = cycle.point.plenum_pressure
-    if made > 0.98 * wanted or cycle.brake_power >= build.si("target.power"):
-        return
-    value = build.values["target.power"]
-    dimension = dimension_of(value.unit)
-    power = to_unit(cycle.brake_power, value.unit, dimension)
-    raise InputError(
-        Fault(
-            "target.power",
-            f"{to_unit(value.si, value.unit, dimension):.6g} {value.unit}",
-            f"the charger makes {made / 1e5:.2f} bar in the manifold and {power:.0f} {value.unit}, and no "
-            "more: its wastegate or bypass is shut. A larger compressor or turbine, another drive, or less "
-            "power",
-            value.line,
-        ),
-        build.source,
-    )
-
-
-def _unreachable(build: Build, power: float, cycle: Cycle, pressure: float) -> Fault:
-    value = build.values["target.power"]
-    dimension = dimension_of(value.unit)
-    rpm = build.si("target.speed") * 30.0 / np.pi
-    made = to_unit(cycle.brake_power, value.unit, dimension)
-    tried = "most" if pressure == PRESSURE_RANGE[1] else "least"
-    return Fault(
-        "target.power",
-        f"{to_unit(power, value.unit, dimension):.6g} {value.unit} at {rpm:.0f} rpm",
-        f"at {pressure / 1e5:.2f} bar in the manifold, the {tried} tried, the gas model makes {made:.0f} "
-        f"{value.unit}; check power, speed, bore, stroke, cams and flow tables",
-        value.line,
-    )
 
 
 def scaled_start(cycle: Cycle, ratio: float) -> Array | WaveState:
@@ -271,7 +235,7 @@ def _operation(engine: Engine, duty: DutyPoint, cycle: Cycle) -> Operation:
     early_loads = main_loads(engine.loads, early_gauge, duty.speed)
     closed_work = float(np.exp(surface.coefficients[0, 721]))
     total = float(cycle.indicated_work.mean())
-    losses = (cycle.friction_work + cycle.charger_work) / engine.breathing.cylinders
+    nominal_work = closed_work * engine.breathing.cylinders
     return Operation(
         speed=duty.speed,
         duty_cycles=duty.cycles,
@@ -284,7 +248,8 @@ def _operation(engine: Engine, duty: DutyPoint, cycle: Cycle) -> Operation:
         main_angles=_kept_angles(nominal_loads, early_loads),
         pulses=np.array([equal_pulses(load) for load in nominal_loads.vertical]),
         open_work=total / closed_work - 1.0,
-        friction_share=losses / closed_work,
+        friction_share=cycle.friction_work / nominal_work,
+        charger_share=cycle.charger_work / nominal_work,
         shaping=shape,
     )
 

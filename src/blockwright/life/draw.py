@@ -42,6 +42,12 @@ class Uncertain:
             return np.asarray(self.mean * np.exp(s * z))
         return np.asarray(self.mean + self.sd * z)
 
+    def moved(self, values: Array) -> Array:
+        """How far values lie from the best estimate, in its unit: x - x0, or x0 ln(x/x0) when log-normal."""
+        if self.lognormal:
+            return np.asarray(self.mean * np.log(values / self.mean))
+        return np.asarray(values - self.mean)
+
 
 def uncertain(name: str, mean: float, sd: float, distribution: str) -> Uncertain:
     """An `Uncertain`, log-normal where asked or where the spread is wide and the value positive."""

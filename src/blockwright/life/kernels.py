@@ -241,9 +241,7 @@ def _mains(parts: Mechanism, at: _At, masses: Masses, kept: int) -> Kernels:
             for name in ("recip", "rot", "crank", "cw")
         ]
     )
-    steady = (weights @ inertia + motored - operation.crankcase * form.area).reshape(
-        -1, mains, 2, k
-    )
+    steady = (weights @ inertia + motored - operation.crankcase * form.area).reshape(-1, mains, 2, k)
     found: Kernels = {}
     for j in range(mains):
         found["load_pulses", f"main {j + 1}"] = np.full((1, 1, 1, 1), operation.pulses[j])

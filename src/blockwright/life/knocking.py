@@ -27,12 +27,15 @@ def knock_of(cycle: Cycle) -> Knock:
     point = cycle.point
     if not is_rated(point.fuel):
         return Knock(None, f"{point.fuel} has no octane number: nitromethane is not rated")
-    octane = effective_octane(point.fuel, point.plenum_pressure)
+    octane = effective_octane(point.fuel, float(cycle.plenum_pressure.mean()))
     try:
         run = closed_run(cycle.breathing, cycle.trapped, point)
-        return Knock(spark_margin(run, -point.spark, octane, point))
+        margin = spark_margin(run, -point.spark, octane, point)
     except BlockwrightError as error:
         return Knock(None, str(error))
+    if not math.isfinite(margin.degrees_margin):
+        return Knock(None, "no spark was found at which the end gas lights itself")
+    return Knock(margin)
 
 
 def knocks(cycle: Cycle, knock: Knock) -> str:
@@ -45,9 +48,9 @@ def knocks(cycle: Cycle, knock: Knock) -> str:
         return ""
     state = "knocks" if margin.degrees_margin < 0.0 else "may knock"
     text = (
-        f"At {rpm:.0f} rpm it {state} by this model: {_degrees(margin)} to the limit at {margin.spark:.0f} deg "
-        f"of advance; it asks for octane {margin.required:.0f} (+-{1.645 * margin.octane_u:.0f}), the fuel "
-        f"offers {margin.index:.0f}."
+        f"At {rpm:.0f} rpm it {state} by this model: {_degrees(margin)} to the limit at {margin.spark:.0f} "
+        f"deg of advance; it asks for octane {margin.required:.0f} (+-{1.645 * margin.octane_u:.0f}), the "
+        f"fuel offers {margin.index:.0f}."
     )
     return text + (f" {margin.caution}" if margin.caution else "")
 

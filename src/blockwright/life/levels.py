@@ -12,7 +12,7 @@ import numpy as np
 from ..errors import NotSettled
 from . import ceiling as ceilings
 from .charge import PRESSURE_RANGE
-from .study import Outcome, Sampled, charge_at, outcome, with_level
+from .study import Outcome, Sampled, Study, charge_at, outcome, with_level
 
 #: Charge of a level over its neighbour's.
 RATIO = 1.6
@@ -55,12 +55,15 @@ def over_levels(sampled: Sampled, accepted: float) -> tuple[Outcome, float | Non
 
 
 def _add(sampled: Sampled, charge: float) -> bool:
-    """Add a level unless it lies outside what can be computed; whether it was added."""
+    """Add a level unless it lies outside what can be computed; whether it was added.
+
+    A charger at its end makes no more power of more charge: the levels stop there.
+    """
     study = sampled.study
     if charge < LOWEST or charge * study.base > PRESSURE_RANGE[1]:
         return False
     more = with_level(study, charge)
-    if min(more.powers) <= 0.0:
+    if min(more.powers) <= 0.0 or np.any(np.diff(more.powers) <= 0.0):
         return False
     sampled.extend(more)
     return True
@@ -70,7 +73,8 @@ def _refined(sampled: Sampled, found: Outcome, accepted: float) -> tuple[Outcome
     """The outcome with the full model run at the ceiling too, and the chance found there.
 
     The first ceiling is interpolated between levels; the run there joins the levels, so that the
-    ceiling told is interpolated over a short way only.
+    ceiling told is interpolated over a short way only.  Where to run is guessed by parabolas through
+    three levels, which is mostly near enough at once.
     """
     for _ in range(_MOST_REFINED):
         top = ceilings.power_at_chance(found.system[1:], 1.0 - accepted)
@@ -78,6 +82,15 @@ def _refined(sampled: Sampled, found: Outcome, accepted: float) -> tuple[Outcome
             return found, None
         if min(abs(np.log(found.powers / top))) <= _NEAR:
             return found, found.survival(top)
-        sampled.extend(with_level(sampled.study, charge_at(sampled.study, top)))
+        sampled.extend(with_level(sampled.study, _charge_near(sampled.study, found, top, accepted)))
         found = outcome(sampled, found)
     raise NotSettled(f"the ceiling moved each of the {_MOST_REFINED} times that the full model was run at it")
+
+
+def _charge_near(study: Study, found: Outcome, top: float, accepted: float) -> float:
+    """Charge at which the ceiling, linear between levels at `top` [W], is likely to lie."""
+    margins = np.stack([m[:, 1:] for m in found.margins.values()])
+    guess = ceilings.charge_at_chance(margins, study.charges, 1.0 - accepted)
+    if guess is None or np.min(np.abs(np.log(study.charges / guess))) < 0.3 * _NEAR:
+        return charge_at(study, top)
+    return guess

@@ -45,6 +45,8 @@ _SMALLEST = np.array([0.05, 0.005, 0.5, 0.03, 0.03, 0.005])
 class Shaping:
     """How sampled quantities move the surfaces' inputs: d(input)/d(quantity), about the nominal.
 
+    A log-normal quantity moves them in step with its log.
+
     slopes : mapping from a quantity's name in the draw to ndarray, shape (6,), per unit of the quantity
         (charge's entry unused).
     """
@@ -94,8 +96,8 @@ class Operation:
         Load cycles of the largest range that one engine cycle is worth at each main [-].
     open_work : float
         Work of the open part over that of the closed part (pumping, negative) [-].
-    friction_share : float
-        Friction and driven charger over the closed work [-].
+    friction_share, charger_share : float
+        Work of friction and of a driven charger over the closed work [-].
     """
 
     speed: float
@@ -110,6 +112,7 @@ class Operation:
     pulses: Array
     open_work: float
     friction_share: float
+    charger_share: float
     shaping: Shaping
 
     @cached_property
@@ -139,7 +142,7 @@ class Operation:
             elif name == FRICTION:
                 friction = value / variable.mean
             else:
-                x += (value - variable.mean)[:, None] * self.shaping.slopes[name]
+                x += variable.moved(value)[:, None] * self.shaping.slopes[name]
         with np.errstate(over="ignore", invalid="ignore"):
             x[:, 0] = self._charge(x, power, friction)
         self._refuse_runaways(x)
@@ -189,13 +192,13 @@ class Operation:
     def _charge(self, x: Array, power: Array, friction: Array) -> Array:
         """Log charge at which each sample makes its power.
 
-        Closed work W, open share o, friction share f of the nominal W0:
-        W (1 + o) - W0 f phi = W0 (1 + o - f) pi, with phi friction's and pi power's factors.
+        Closed work W, open share o, shares of the nominal W0 of friction f and of a driven charger g,
+        whose work goes with the charge exp(y):
+        W (1 + o) - W0 f phi - W0 g exp(y) = W0 (1 + o - f - g) pi, phi friction's and pi power's factors.
         """
-        o, f = self.open_work, self.friction_share
-        wanted = (
-            np.log(((1.0 + o - f) * power + f * friction) / (1.0 + o)) + self.surface.coefficients[0, 721]
-        )
+        o, f, g = self.open_work, self.friction_share, self.charger_share
+        brake = (1.0 + o - f - g) * power + f * friction
+        nominal = self.surface.coefficients[0, 721]
         y = np.zeros(len(x))
         column = np.array([721])
         for _ in range(4):
@@ -203,7 +206,9 @@ class Operation:
             here = self.surface.at(x, column)[:, 0]
             x[:, 0] = y + 1e-3
             slope = (self.surface.at(x, column)[:, 0] - here) / 1e-3
-            y = y + (wanted - here) / np.maximum(slope, 0.2)
+            taken = g * np.exp(y)
+            wanted = np.log((brake + taken) / (1.0 + o)) + nominal
+            y = y + (wanted - here) / np.maximum(slope - taken / (brake + taken), 0.2)
         return y
 
 

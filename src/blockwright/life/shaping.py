@@ -76,23 +76,31 @@ def _inputs(build: Build, speed: float, turbulence: float) -> Array:
     )
 
 
-#: Central differences of the flame's batch: ln compression, spark [deg], ln turbulence, ln temperature, and of
-#: the model's own factors, all logs.
+#: Central differences of the flame's batch: ln compression, spark [deg], ln turbulence, ln temperature, and
+#: of the model's own factors, all logs.
 _STEPS = np.array([0.02, 2.0, 0.1, 0.02, 0.1, 0.1, 0.1])
 #: Constants of the flame that the last three are, as the draw names them.
 FLAME_FACTORS = ("flame.speed_factor", "flame.burn_up", "flame.length_scale")
 
 
-def _response(cycle: Cycle) -> Array:
-    """How 10 % burned [deg] and ln burn duration answer to `_STEPS`' quantities, shape (2, 7).
+def _response(cycle: Cycle) -> tuple[Array, Array]:
+    """How the burn answers to `_STEPS`' quantities: at the spark as it is, and at the spark of an anchor.
 
     With a burn law of fixed angles the second and third are the angles themselves and the rest is nought.
+
+    Returns
+    -------
+    moved : ndarray, shape (2, 7)
+        Of 10 % burned [deg] and ln burn duration, at a given spark.
+    anchored : ndarray, shape (7,)
+        Of ln burn duration with half burned at a given angle, to which the spark is set anew: what a burn
+        duration is told for (`gas.reference_burn`).
     """
     point = cycle.point
     if point.law != "flame":
         fixed = np.zeros((2, _STEPS.size))
         fixed[0, 1] = fixed[1, 2] = 1.0
-        return fixed
+        return fixed, fixed[1]
     move = np.concatenate([np.diag(_STEPS), -np.diag(_STEPS)])
     warm = np.exp(move[:, 3])
     trapped = cycle.trapped
@@ -108,9 +116,10 @@ def _response(cycle: Cycle) -> Array:
         length_scale=np.exp(move[:, 6]),
     )
     angles = details.burn_angles()
-    seen = np.stack([angles[:, 1], np.log(angles[:, 3] - angles[:, 1])])
+    seen = np.stack([angles[:, 1], np.log(angles[:, 3] - angles[:, 1]), angles[:, 2]])
     n = _STEPS.size
-    return np.asarray((seen[:, :n] - seen[:, n:]) / (2.0 * _STEPS))
+    early, longer, half = (seen[:, :n] - seen[:, n:]) / (2.0 * _STEPS)
+    return np.stack([early, longer]), longer - half * longer[1] / half[1]
 
 
 def _moved(build: Build, path: str, step: float) -> Build:
@@ -130,7 +139,8 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
     slopes: dict[str, Array] = {}
     variables: dict[str, Uncertain] = {}
     variance = np.zeros(6)
-    response = _response(cycle)
+    response, at_anchor = _response(cycle)
+    anchored = from_build.anchored(build)
 
     def add(variable: Uncertain, slope: Array) -> None:
         nonlocal variance
@@ -145,20 +155,24 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
         held = cycle.point.turbulence
         high, low = (_inputs(_moved(build, path, sign * step), speed, held) for sign in (1.0, -1.0))
         moved = (high - low) / (2.0 * step)
-        if path == "spark.burn_duration" and from_build.anchored(build):
+        if path == "spark.burn_duration" and anchored:
             # The turbulence is whatever makes this duration.
-            moved[2] = 1.0 / (build.values[path].si * response[1, 2])
+            moved[2] = 1.0 / (build.values[path].si * at_anchor[2])
         if not np.any(moved):
             continue
         slope = np.zeros(6)
         slope[[1, 5]] = moved[[0, 3]]
         slope[[2, 3]] = response[:, :4] @ moved
         add(build_variable(build, path), slope)
-    for k, name in enumerate(FLAME_FACTORS):
-        if np.any(response[:, 4 + k]):
+    for k, name in enumerate(FLAME_FACTORS, start=4):
+        if np.any(response[:, k]):
             factor = model_variable(name)
+            answer = response[:, k]
+            if anchored:
+                # The turbulence makes good what the factor does to the duration that it is anchored to.
+                answer = answer - response[:, 2] * at_anchor[k] / at_anchor[2]
             slope = np.zeros(6)
-            slope[[2, 3]] = response[:, 4 + k] / factor.mean
+            slope[[2, 3]] = answer / factor.mean
             add(factor, slope)
     heat = model_variable("gas.heat_factor")
     slopes[HEAT] = np.array([0.0, 0.0, 0.0, 0.0, 1.0 / heat.mean, 0.0])

@@ -30,7 +30,9 @@ _NITROUS = (
     "Nitrous oxide's events in the chance: backfire, a stuck valve, hydraulic lock, lean-out as the bottle's "
     "state drifts."
 )
-_UNSPECIFIED = "The nitrous oxide that the name or note speaks of: give a [nitrous] section and it is computed."
+_UNSPECIFIED = (
+    "The nitrous oxide that the name or note speaks of: give a [nitrous] section and it is computed."
+)
 _GIRDLE = "The girdle is credited with its tie across the feet, by statics only."
 
 

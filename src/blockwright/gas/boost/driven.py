@@ -7,19 +7,21 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from ...errors import InputError
+from ..crossing import crossing
 from ..model import Breathing, OperatingPoint
 from ..steering import Seen
 from ..valves import flow_coefficient
 from .blower import Delivery, Machine
 from .compressor import Cooler, Surroundings
 from .map import AIR_CONSTANT
-from .root import crossing
 from .swallowing import swallowed
 
 #: Largest step of a pressure between two engine cycles, in logarithms.
 _STEP = 0.25
 #: Pressures behind the cooler over the surroundings' between which the boost is sought.
 _RANGE = (0.4, 8.0)
+#: Step of the boost for slopes.
+_SLOPE = 1e-2
 #: Passes in which inlet, charge temperature and bypassed air find each other.
 _PASSES = 8
 
@@ -208,9 +210,17 @@ class _Trial:
         self, steering: BlowerSteering, point: OperatingPoint, breathing: Breathing, seen: Seen
     ) -> None:
         self.steering, self.point = steering, point
-        flow = swallowed(breathing, seen)
+        drawn = seen.air_flow * (1.0 + point.vapour)
         #: Air of the engine, with its humidity [kg/s].
-        self.air = seen.air_flow * (1.0 + point.vapour) * flow / max(seen.total_flow, 1e-9)
+        self.air = max(drawn, 1e-9)
+        flow = swallowed(breathing, seen, self._warming())
+        self.air = max(drawn * flow / max(seen.total_flow, 1e-9), 1e-9)
+
+    def _warming(self) -> float:
+        """Share of a rise of the boost by which the charge grows hotter [-]."""
+        pressure, ratio = self.point.plenum_pressure, self.steering.drive_ratio
+        low, high = (self._passes(pressure * (1.0 + d), ratio, 0.0)[4] for d in (-_SLOPE, _SLOPE))
+        return min(max(math.log(high / low) / (2.0 * _SLOPE), 0.0), 1.0)
 
     def _passes(
         self, pressure: float, ratio: float, bypass: float
@@ -235,7 +245,7 @@ class _Trial:
             mixed = s.surroundings.temperature * air + cooled * back
             inlet_temperature = min(mixed / (air + back), 2.0 * s.surroundings.temperature)
             charge = charge_temperature(
-                cooled, point.fuel, point.lambda_, s.evaporation_share, s.charge_heating
+                cooled, pressure, point.fuel, point.lambda_, s.evaporation_share, s.charge_heating
             )
         return delivery, air, back, cooled, charge
 

@@ -164,13 +164,13 @@ class Foreseen:
         )  # fmt: skip
         return found
 
-    def charge(self, air: float) -> float:
-        """Temperature of the charge [K] from that of the air behind the cooler [K]."""
+    def charge(self, air: float, plenum: float) -> float:
+        """Temperature of the charge [K] at a pressure [Pa] from that of the air behind the cooler [K]."""
         from ..from_build import charge_temperature  # the build's side imports this package
 
         m = self.machine
         return charge_temperature(
-            air, self.point.fuel, self.point.lambda_, m.evaporation_share, m.charge_heating
+            air, plenum, self.point.fuel, self.point.lambda_, m.evaporation_share, m.charge_heating
         )
 
     def inlet(self, air: float) -> float:
@@ -203,7 +203,7 @@ class Foreseen:
             air = wet * scale
             compression = self._compressed(air, delivered)
             cooled = m.cooler.leaves(compression.outlet_temperature)
-            charge = self.charge(cooled)
+            charge = self.charge(cooled, plenum)
             blade = 0.5 * m.turbine.diameter * compression.speed
             passed = self.flow * scale
             behind = pressure_behind(

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...errors import InputError
+from ..crossing import crossing
 from ..model import Breathing, OperatingPoint
 from ..steering import Seen
-from .root import crossing
 from .shaft import Balance, Foreseen, Turbocharger
 
 #: Largest step of a pressure and of an area between two engine cycles, in logarithms.

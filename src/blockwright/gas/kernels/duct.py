@@ -8,14 +8,14 @@ real cell of duct d is ``first[d]``, its last ``last[d]``; its end faces are ``f
 Arrays (float64; rows named in `duct_rows`, made by `gas.duct_mesh.field_arrays`)
 
 =============  ==========  ==================================================================================
-``q``          (9, N)      partial densities of 7 species [kg/m3], momentum [kg/(m2 s)] and total energy [J/m3]
+``q``          (9, N)      partial densities of 7 species [kg/m3], momentum [kg/(m2 s)], total energy [J/m3]
 ``temperature`` (N,)       [K]; kept between steps as the start of the next search
-``prim``       (9, N)      density, velocity, pressure, speed of sound, ratio of heats, gas constant, internal energy
-``thermo``     (7, 6)      coefficients of the species' energies and gas constants (`gas.duct_gas.duct_thermo`)
+``prim``       (9, N)      density, velocity, pressure, sound, ratio of heats, gas constant, internal energy
+``thermo``     (7, 6)      coefficients of the species' energies, gas constants (`gas.duct_gas.duct_thermo`)
 ``geo``        (11, N)     lengths, volumes, area steps, walls, multipliers
 ``face_area``  (N + 1,)    [m2]
 ``flux``       (9, N + 1)  through a face times its area: kg/s, N (pressure and momentum), W
-``edges``      (D, 2, 14)  gas just inside the start and end of each duct, half a step ahead (rows E_ of `duct_rows`)
+``edges``      (D, 2, 14)  gas just inside both ends of each duct, half a step ahead (E_ of `duct_rows`)
 ``work``       (27, 132)   scratch
 ``wall``       (2, N)      drag [1/m] and film [W/(m3 K)]
 ``heat``       (N,)        heat given to the walls so far [J]
@@ -29,7 +29,7 @@ One step::
     dt = courant / wave_speed(prim, geo[D_DX])               # courant 0.9 at most
     wall_losses(prim, temperature, geo, first, last, wall)    # every few steps is enough
     faces(q, prim, dt, geo, face_area, active, first, last, flux, edges, work)
-    flux[:, first[d]] = ...; flux[:, last[d] + 1] = ...      # what each end's neighbour makes of edges[d, 0 or 1]
+    flux[:, first[d]] = ...; flux[:, last[d] + 1] = ...       # what the neighbour makes of edges[d]
     advance(q, flux, prim, temperature, dt, geo, wall, active, heat)
 
 The order matters, and `refresh` must come directly before `faces`.  Ghost cells need no care; cells behind

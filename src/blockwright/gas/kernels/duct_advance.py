@@ -37,8 +37,9 @@ def _species_step(q: Array, flux: Array, active: Ints, inverse: Array, dt: float
 
 @rows_kernel
 def _motion_step(
-    momentum: Array, energy: Array, f_momentum: Array, f_energy: Array, inverse: Array, volume: Array, dt: float,
-    half_p: Array, step: Array, u: Array, rho: Array, gas_constant: Array, gamma: Array, hot: Array,
+    momentum: Array, energy: Array, f_momentum: Array, f_energy: Array, inverse: Array, volume: Array,
+    dt: float, half_p: Array, step: Array, u: Array, rho: Array, gas_constant: Array, gamma: Array,
+    hot: Array,
     drag: Array, film: Array, wall: Array, heat: Array,
 ) -> None:  # fmt: skip
     for i in range(momentum.shape[0]):

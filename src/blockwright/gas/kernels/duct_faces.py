@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from .duct_riemann import carried_rows, riemann_rows
 from .duct_rows import (
     BLOCK,
     D_DX,
@@ -43,7 +44,6 @@ from .duct_rows import (
     W_LOW,
     rows_kernel,
 )
-from .duct_riemann import carried_rows, riemann_rows
 from .jit import kernel
 
 Array = NDArray[np.float64]
@@ -106,16 +106,25 @@ def _motion_rows(
 ) -> None:  # fmt: skip
     """Velocity, pressure and energy at both sides of `n` cells from `start`, and the species' factors.
 
-    A quantity carried along that thins out with the gas, m_t + u m_x + m (u_x + u A_x / A) = 0, has at the sides
-    keep m - back dm and keep m + ahead dm with half its limited slope, dm.
+    A quantity carried along that thins out with the gas, m_t + u m_x + m (u_x + u A_x / A) = 0, has at the
+    sides keep m - back dm and keep m + ahead dm with half its limited slope, dm.
     """
     stop = start + n
-    rho, gamma, dx, widen = all_rho[start:stop], all_gamma[start:stop], all_dx[start:stop], all_widen[start:stop]
+    rho, gamma, dx, widen = (
+        all_rho[start:stop],
+        all_gamma[start:stop],
+        all_dx[start:stop],
+        all_widen[start:stop],
+    )
     u, p, e = all_u[start - 1 : stop + 1], all_p[start - 1 : stop + 1], all_e[start - 1 : stop + 1]
     half = all_half[start:stop]
     for j in range(n):
         u_i, p_i, e_i = u[j + 1], p[j + 1], e[j + 1]
-        du, dp, de = half_slope(u[j], u_i, u[j + 2]), half_slope(p[j], p_i, p[j + 2]), half_slope(e[j], e_i, e[j + 2])
+        du, dp, de = (
+            half_slope(u[j], u_i, u[j + 2]),
+            half_slope(p[j], p_i, p[j + 2]),
+            half_slope(e[j], e_i, e[j + 2]),
+        )
         share = dt / (dx[j] * rho[j])
         by = 0.5 * share * rho[j]
         move = 2.0 * by * u_i
@@ -161,7 +170,12 @@ def _species_rows(
 def _note_edge(state: Array, side: Array, j: int, prim: Array, cell: int) -> None:
     for k in range(SPECIES):
         state[k] = side[k, j]
-    state[E_RHO], state[E_U], state[E_P], state[E_E] = side[S_RHO, j], side[S_U, j], side[S_P, j], side[S_E, j]
+    state[E_RHO], state[E_U], state[E_P], state[E_E] = (
+        side[S_RHO, j],
+        side[S_U, j],
+        side[S_P, j],
+        side[S_E, j],
+    )
     state[E_GAMMA], state[E_R] = prim[P_GAMMA, cell], prim[P_R, cell]
     state[E_A] = math.sqrt(state[E_GAMMA] * state[E_P] / state[E_RHO])
 
@@ -171,10 +185,10 @@ def faces(
     q: Array, prim: Array, dt: float, geo: Array, face_area: Array, active: Ints, first: Ints, last: Ints,
     flux: Array, edges: Array, work: Array,
 ) -> None:  # fmt: skip
-    """Fill `flux` at all faces between cells and `edges`, the gas just inside the ends, at half a step `dt` [s].
+    """Fill `flux` at all faces between cells and `edges`, the gas just inside the ends, half a step ahead.
 
     MUSCL-Hancock: limited slopes of partial densities, velocity, pressure and internal energy density in each
-    cell, moved on by half a step with the cell's own equations (van Leer 1984; Toro 2009, ch. 14); HLLC
+    cell, moved on by half of `dt` [s] with the cell's own equations (van Leer 1984; Toro 2009, ch. 14); HLLC
     between them.  What stands in `flux` at the ends of ducts is of no use: overwrite it.
     """
     u, p, e = prim[P_U], prim[P_P], prim[P_E]

@@ -64,9 +64,10 @@ def riemann_rows(
 
 @rows_kernel
 def carried_rows(
-    face: int, n: int, left: Array, right: Array, active: Ints, from_left: Array, from_right: Array, flux: Array
+    face: int, n: int, left: Array, right: Array, active: Ints, from_left: Array, from_right: Array,
+    flux: Array,
 ) -> None:  # fmt: skip
-    """Mass of each species through `n` faces [kg/s]: the side's partial density times one common volume flux."""
+    """Mass of each species through `n` faces [kg/s]: its partial density times one common volume flux."""
     for x in range(active.shape[0]):
         k = active[x]
         m_l, m_r, f = left[k], right[k], flux[k, face : face + n]

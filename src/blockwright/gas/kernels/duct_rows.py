@@ -21,7 +21,8 @@ Q_MOMENTUM, Q_ENERGY = 7, 8
 QUANTITIES = 9
 
 # Rows of `prim`: density [kg/m3], velocity [m/s], pressure [Pa], speed of sound [m/s], ratio of heats [-],
-# gas constant [J/(kg K)], internal energy density [J/m3], pressure at half a step [Pa] (set by `faces`), scratch.
+# gas constant [J/(kg K)], internal energy density [J/m3], pressure at half a step [Pa] (set by `faces`),
+# scratch.
 P_RHO, P_U, P_P, P_A, P_GAMMA, P_R, P_E, P_HALF, P_SPARE = range(9)
 PRIMITIVES = 9
 
@@ -31,7 +32,7 @@ PRIMITIVES = 9
 E_RHO, E_U, E_P, E_A, E_GAMMA, E_R, E_E = range(7, 14)
 EDGE = 14
 
-# Rows of `geo`: cell length [m]; 1 / cell volume [1/m3], nought in ghosts; cell volume [m3], nought in ghosts;
+# Rows of `geo`: cell length [m]; 1 / cell volume [1/m3] and cell volume [m3], both nought in ghosts;
 # face area at the end less that at the start [m2]; the same over the mean area [-]; diameter [m];
 # wall temperature [K]; the roughness term of Haaland's formula [-]; multiplier of friction [-]; multiplier of
 # heat [-]; loss coefficient of bends per length [1/m].
@@ -46,7 +47,7 @@ LOSSES = 2
 
 #: Cells worked on at a time, so that what lies between cells and fluxes stays in the fastest cache.
 BLOCK = 128
-# Rows of `work`, each BLOCK + 4 long: states at the lower and at the upper side of each cell (7 partial densities,
+# Rows of `work`, each BLOCK + 4 long: states at the lower and the upper side of each cell (partial densities,
 # velocity, pressure, internal energy density, density), and what each cell or face needs for its species.
 SIDE = 11
 S_U, S_P, S_E, S_RHO = range(7, 11)

@@ -39,14 +39,13 @@ Ints = NDArray[np.int64]
 
 @rows_kernel
 def _state_rows(
-    q0: Array, q1: Array, q2: Array, q3: Array, q4: Array, q5: Array, q6: Array, momentum: Array, energy: Array,
-    hot: Array, rho: Array, u: Array, p: Array, a: Array, gamma: Array, gas_constant: Array, e: Array,
-    half: Array, spare: Array, c: Array,
+    q0: Array, q1: Array, q2: Array, q3: Array, q4: Array, q5: Array, q6: Array, momentum: Array,
+    energy: Array, hot: Array, rho: Array, u: Array, p: Array, a: Array, gamma: Array, gas_constant: Array,
+    e: Array, half: Array, spare: Array, c: Array,
 ) -> None:  # fmt: skip
     """All rows of `prim` and the temperature, block by block.
 
-    Two loops, because the compiler's code for one would be too long for the processor to overlap its turns: the
-    first leaves the sums of the species' coefficients [J/m3] in rows that the second fills.
+    The first loop leaves the sums of the species' coefficients [J/m3] in rows that the second fills.
     """
     k0_0, k0_1, k0_2, k0_3, k0_4, k0_5, k0_6 = (
         c[0, H_0], c[1, H_0], c[2, H_0], c[3, H_0], c[4, H_0], c[5, H_0], c[6, H_0],
@@ -77,7 +76,12 @@ def _state_rows(
         b4 = q4[start:stop]
         b5 = q5[start:stop]
         b6 = q6[start:stop]
-        b_momentum, b_energy, b_rho, b_u = momentum[start:stop], energy[start:stop], rho[start:stop], u[start:stop]
+        b_momentum, b_energy, b_rho, b_u = (
+            momentum[start:stop],
+            energy[start:stop],
+            rho[start:stop],
+            u[start:stop],
+        )
         b_p, b_a, b_gamma, b_r = p[start:stop], a[start:stop], gamma[start:stop], gas_constant[start:stop]
         b_e, b_half, b_spare, b_hot = e[start:stop], half[start:stop], spare[start:stop], hot[start:stop]
         for i in range(stop - start):
@@ -116,16 +120,18 @@ def _state_rows(
             low, high = k3 * to_low, k4 * to_high
             value = k0 + t * (k1 + s * (k2 + low + high))
             slope = k1 + s * (
-                3.0 * k2 + low * (1.0 + 2.0 * LOW_SQUARE * to_low) + high * (1.0 + 2.0 * HIGH_SQUARE * to_high)
+                3.0 * k2
+                + low * (1.0 + 2.0 * LOW_SQUARE * to_low)
+                + high * (1.0 + 2.0 * HIGH_SQUARE * to_high)
             )  # fmt: skip
             # Half the second derivative.
             bend = t * (
                 3.0 * k2 + low * (LOW_SQUARE * to_low * to_low) * (3.0 * LOW_SQUARE - s)
                 + high * (HIGH_SQUARE * to_high * to_high) * (3.0 * HIGH_SQUARE - s)
             )  # fmt: skip
-            # The heat capacity after the step, slope - 2 bend (t - new), is written so that its division does not
-            # wait for the other.  The floors keep a wild start positive; as the energy is convex, the next call
-            # comes back.
+            # The heat capacity after the step, slope - 2 bend (t - new), is written so that its division does
+            # not wait for the other.  The floors keep a wild start positive; the next call comes back, as
+            # the energy is convex.
             wide = slope * slope - value * bend
             new, floor = t - value * slope / wide, 0.25 * t
             new = new if new > floor else floor
@@ -164,7 +170,8 @@ def refresh(q: Array, temperature: Array, prim: Array, thermo: Array, first: Int
     _copy_to_ghosts(temperature, first, last)
     _state_rows(
         q[0], q[1], q[2], q[3], q[4], q[5], q[6], q[Q_MOMENTUM], q[Q_ENERGY], temperature, prim[P_RHO],
-        prim[P_U], prim[P_P], prim[P_A], prim[P_GAMMA], prim[P_R], prim[P_E], prim[P_HALF], prim[P_SPARE], thermo,
+        prim[P_U], prim[P_P], prim[P_A], prim[P_GAMMA], prim[P_R], prim[P_E], prim[P_HALF],
+        prim[P_SPARE], thermo,
     )  # fmt: skip
 
 

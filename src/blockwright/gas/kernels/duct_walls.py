@@ -55,7 +55,7 @@ def quick_log2(x: float) -> float:
 
 @rows_kernel
 def quick_exp2(x: float) -> float:
-    """Two to the power of a number between -1000 and 1000, within 2e-7, in operations that make vector code."""
+    """Two to the power of a number in -1000..1000, within 2e-7, in operations that make vector code."""
     shifted = x + _ROUNDING
     f = x - (shifted - _ROUNDING)
     tail = 0.055503272022602024 + f * (0.009676041928704485 + f * 0.0013400436944964963)

@@ -17,7 +17,7 @@ from .duct import D_DX, advance, faces, refresh, wall_losses, wave_speed
 from .ends import junction_end, keep, nozzle_end
 from .flow import rounded_flow_function, slope_bound
 from .jit import C_CRANK, ENERGY, R_P, R_P_SPARK, R_T, R_V, R_V_SPARK, kernel
-from .network import CLOSED, N_G, N_M, N_P, N_R, N_T, N_V, end_area, is_open, set_reservoir
+from .network import N_G, N_M, N_P, N_R, N_T, N_V, end_area, is_open, set_reservoir
 from .network import refresh as refresh_node
 from .properties import settle, total_mass
 from .zones import LIT, Z_STATE, Z_TU, Z_X
@@ -261,7 +261,7 @@ def wave_cycle(
     momentum: Array, reference: Array, shut: Array, zone: Array, firing: Array, clearance: Array,
     n_vol: int, omega: float, geometry: Array, burn: Array, areas: Array, reverse: float, frozen: Array,
     burned: Array, g: Array, traces: Array, ports: Array, link_trace: Array, sums: Array,
-    outside: Array, trapped: Array, room: Array, last_step: Array,
+    outside: Array, trapped: Array, room: Array, last_step: Array, closed_count: int,
 ) -> int:  # fmt: skip
     """Advance engine and pipes by one cycle of 720 deg from the firing top dead centre of cylinder 1.
 
@@ -284,6 +284,8 @@ def wave_cycle(
         To work in.
     last_step : ndarray, shape (1,)
         Length of the last step [s]; changed.
+    closed_count : int
+        Steps in a degree of a cylinder whose valves are shut.
 
     Returns
     -------
@@ -335,7 +337,7 @@ def wave_cycle(
             if shut[c] != 0.0:
                 own = wrapped(angle - firing[c])
                 s[c, N_T], s[c, N_P], done, given = closed_steps(
-                    y[c], s[c, N_T], s[c, N_P], own, own + 1.0, CLOSED, clearance[c], omega, geometry,
+                    y[c], s[c, N_T], s[c, N_P], own, own + 1.0, closed_count, clearance[c], omega, geometry,
                     burn[c], reference[c], zone[c], frozen, burned, g, spare,
                 )  # fmt: skip
                 sums[c, 0] += done

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from ...build import catalogue
 from ...errors import InputError
 from ...trace import Value, formula
+from ..evaporation import Saturation, evaporate
 from ..fuels import WorkingGas, working_gas
 from .inlet import liquid
 from .root import root
@@ -24,6 +25,7 @@ Array = NDArray[np.float64]
 _R_FIRST, _AIR_OF_NITROUS = 9, 15
 #: Columns of the frozen table.
 _AIR, _FUEL, _NITROUS = 0, 1, 2
+_NITROUS_MOLAR_MASS = 44.013e-3
 #: Heat of sublimation below the triple point: evaporation 376 and melting 149 kJ/kg (6.54 kJ/mol, from
 #: memory) [J/kg].
 SUBLIMATION = 525e3
@@ -208,7 +210,8 @@ def charge_with_nitrous(
         Share of the nitrous oxide that evaporates in the charge [-]; the rest goes on as liquid at its
         boiling point and cools the cylinder instead.
     fuel_evaporation : float
-        Share of the fuel's heat of evaporation that the charge gives [-] (``gas.evaporation_share``).
+        Share of the fuel's heat of evaporation that the charge gives [-] (``gas.evaporation_share``), as
+        far as the vapour does not saturate.
     heating : float
         Warming by the walls of the charge without nitrous oxide [K]; the heat is the same with it.
 
@@ -222,6 +225,9 @@ def charge_with_nitrous(
 
     .. math:: h_a(T_a) + f (h_f(T_a) - x_f L) + n h_b + q =
         h_a(T) + f h_f(T) + n (y h_n(T) + (1 - y) h_l)
+
+    The share x_f is at most what saturates at T.  Without nitrous oxide the charge is that of
+    `gas.evaporation.evaporate`; the walls' heat q is what makes it so.
     """
     gas = working_gas(fuel)
     for name, value in (("fuel per air", fuel_per_air), ("nitrous per air", nitrous_per_air)):
@@ -233,23 +239,24 @@ def charge_with_nitrous(
     shift = gas_enthalpy_reference() - _enthalpy(gas, _NITROUS, REFERENCE)
     rest = float(saturated(boiling(max(pressure, coldest_pressure()))).liquid_enthalpy)
 
-    def need(t: float, f: float, n: float, share: float) -> float:
+    def need(t: float, f: float, n: float, share: float, limit: Saturation) -> float:
         """Enthalpy of a charge at `t` above what went in, without the walls' heat [J per kg of air]."""
         own = _enthalpy(gas, _AIR, t) - _enthalpy(gas, _AIR, air_temperature)
         own += f * (_enthalpy(gas, _FUEL, t) - _enthalpy(gas, _FUEL, air_temperature))
-        own += f * fuel_evaporation * gas.latent_heat
+        own += f * min(limit.share(t), fuel_evaporation) * gas.latent_heat
         vapour = _enthalpy(gas, _NITROUS, t) + shift
         return own + n * (share * vapour + (1.0 - share) * rest - nitrous_enthalpy)
 
     def settled(f: float, n: float, share: float, warmed: float) -> float:
+        limit = Saturation(fuel, pressure, f, share * n / _NITROUS_MOLAR_MASS)
         hottest = air_temperature + heating + 60.0 + n * max(nitrous_enthalpy - rest, 0.0) / 900.0
         return root(
-            lambda t: need(t, f, n, share) - warmed, 20.0, hottest, 1e-6,
+            lambda t: need(t, f, n, share, limit) - warmed, 20.0, hottest, 1e-6,
             "temperature of the charge with nitrous oxide",
         )  # fmt: skip
 
-    dry = settled(base, 0.0, 1.0, 0.0) + heating
-    warmed = need(dry, base, 0.0, 1.0)
+    dry = evaporate(fuel, air_temperature, pressure, base, fuel_evaporation, heating).temperature
+    warmed = need(dry, base, 0.0, 1.0, Saturation(fuel, pressure, base))
     r = gas.constants[_R_FIRST : _R_FIRST + 3]
 
     def vapour_pressure(share: float) -> float:
@@ -270,18 +277,3 @@ def charge_with_nitrous(
     before = float(r[_AIR] + base * r[_FUEL])
     after = float(r[_AIR] + fuel_per_air * r[_FUEL] + share * nitrous_per_air * r[_NITROUS])
     return Charge(t, share, limited, dry, 1.0 - before / after, before * dry / (after * t))
-
-
-def air_temperature_of(
-    charge: float, fuel: str, fuel_per_air: float, fuel_evaporation: float, heating: float
-) -> float:
-    """Temperature of the air [K] whose charge without nitrous oxide has a temperature [K]."""
-    gas = working_gas(fuel)
-    target = charge - heating
-
-    def excess(air: float) -> float:
-        gain = _enthalpy(gas, _AIR, air) - _enthalpy(gas, _AIR, target)
-        gain += fuel_per_air * (_enthalpy(gas, _FUEL, air) - _enthalpy(gas, _FUEL, target))
-        return gain - fuel_per_air * fuel_evaporation * gas.latent_heat
-
-    return root(excess, target - 50.0, target + 1000.0, 1e-7, "temperature of the air before the fuel")

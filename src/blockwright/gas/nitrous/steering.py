@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from ...build import catalogue
 from ...errors import InputError, OutsideValidity
+from ..evaporation import air_before
 from ..model import Breathing, OperatingPoint
 from ..steering import Seen, Steering
 from .charge import (
     Charge,
     air_equivalent,
-    air_temperature_of,
     charge_lambda,
     charge_with_nitrous,
     default_evaporation,
@@ -68,7 +68,9 @@ class NitrousFeed:
     def charge(self, point: OperatingPoint, dry: float, nitrous: float, fuel: float) -> Charge:
         """The charge at a share of nitrous oxide and fuel per air, from a temperature without it [K]."""
         without = self._own_fuel(point)
-        air = air_temperature_of(dry, point.fuel, without, self.fuel_evaporation, self.heating)
+        air = air_before(
+            dry, point.fuel, point.plenum_pressure, without, self.fuel_evaporation, self.heating
+        )
         return charge_with_nitrous(
             air, point.plenum_pressure, point.fuel, fuel, nitrous, self.enthalpy, fuel_without=without,
             evaporation=self.evaporation, fuel_evaporation=self.fuel_evaporation, heating=self.heating,
