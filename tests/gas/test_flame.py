@@ -66,7 +66,7 @@ def test_kernel_and_formula_agree_on_the_laminar_speed(fuel):
         masses = np.array([1.0, phi / gas.air_fuel_ratio, 0, 0, 0.06, 0.06 * phi / gas.air_fuel_ratio, 0])
         zone[Z_W : Z_W + 7] = masses / masses.sum()
         residual = float(zone[Z_W + 4 : Z_W + 7].sum())
-        ignite(zone, row, 1e-4, 1e-3, 20.0, engine(1).geometry, gas.constants)
+        ignite(zone, row, 1e-4, 1e-3, 20.0, 3.5, engine(1).geometry, gas.constants)
         fit = laminar(fuel)
         ours = zone[Z_SPEED] * (650.0 / fit.temperature) ** zone[Z_ALPHA]
         ours *= (18e5 / fit.pressure) ** zone[Z_BETA]

@@ -20,6 +20,8 @@ from .swallowing import swallowed
 _STEP = 0.25
 #: Pressures behind the cooler over the surroundings' between which the boost is sought.
 _RANGE = (0.4, 8.0)
+#: Least share of a step of the boost that is taken where the boost follows from the flow.
+_LEAST_SHARE = 0.3
 #: Step of the boost for slopes.
 _SLOPE = 1e-2
 #: Passes in which inlet, charge temperature and bypassed air find each other.
@@ -133,25 +135,32 @@ class BlowerSteering:
         self, point: OperatingPoint, breathing: Breathing, seen: Seen
     ) -> tuple[OperatingPoint, Breathing, float]:
         """Surroundings for the next cycle, and the largest relative change that they would still make."""
-        match = self.match(point, breathing, seen)
+        trial = _Trial(self, point, breathing, seen)
+        match = self._matched(trial)
         rise = math.log(match.plenum_pressure / point.plenum_pressure)
         heat = math.log(match.plenum_temperature / point.plenum_temperature)
         work = match.charger_work - point.charger_work
         # The work is taken from the crank: its change counts over the fuel's heat that becomes work.
         fuel = point.gas.heating_value * point.fuel_per_air
         change = max(abs(rise), abs(heat), abs(work) / (0.3 * fuel))
+        # A boost that follows from the flow, m ~ p/T, is wrong by the flow's error over 1 - dlnT/dlnp.
+        follows = match.limit in (MACHINE, BYPASS_OPEN)
+        share = max(1.0 - trial.warming, _LEAST_SHARE) if follows else 1.0
+        step, warmer = (min(max(share * x, -_STEP), _STEP) for x in (rise, heat))
         point = replace(
             point,
-            plenum_pressure=point.plenum_pressure * math.exp(min(max(rise, -_STEP), _STEP)),
-            plenum_temperature=point.plenum_temperature * math.exp(min(max(heat, -_STEP), _STEP)),
+            plenum_pressure=point.plenum_pressure * math.exp(step),
+            plenum_temperature=point.plenum_temperature * math.exp(warmer),
             charger_work=match.charger_work,
         )
         return point, breathing, change
 
     def match(self, point: OperatingPoint, breathing: Breathing, seen: Seen) -> BlowerMatch:
         """Figures at the balance foreseen from a seen cycle; at a settled state, those of that state."""
-        trial = _Trial(self, point, breathing, seen)
-        outside = self.surroundings.pressure
+        return self._matched(_Trial(self, point, breathing, seen))
+
+    def _matched(self, trial: _Trial) -> BlowerMatch:
+        point, outside = trial.point, self.surroundings.pressure
         ratio, limit, bypass = self.drive_ratio, MACHINE, 0.0
         low, high = (share * outside for share in _RANGE)
         if self.control == "drive":
@@ -213,11 +222,13 @@ class _Trial:
         drawn = seen.air_flow * (1.0 + point.vapour)
         #: Air of the engine, with its humidity [kg/s].
         self.air = max(drawn, 1e-9)
-        flow = swallowed(breathing, seen, self._warming())
+        #: Share of a rise of the boost by which the charge grows hotter [-].
+        self.warming = self._warming()
+        flow = swallowed(breathing, seen, self.warming)
         self.air = max(drawn * flow / max(seen.total_flow, 1e-9), 1e-9)
 
     def _warming(self) -> float:
-        """Share of a rise of the boost by which the charge grows hotter [-]."""
+        """Of the charge with the boost, both in logarithms, at the flow seen [-]."""
         pressure, ratio = self.point.plenum_pressure, self.steering.drive_ratio
         low, high = (self._passes(pressure * (1.0 + d), ratio, 0.0)[4] for d in (-_SLOPE, _SLOPE))
         return min(max(math.log(high / low) / (2.0 * _SLOPE), 0.0), 1.0)

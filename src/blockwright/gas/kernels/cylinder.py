@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from .flame import flame_step, ignite
+from .flame import expansion, flame_step, ignite
 from .jit import (
     AIR,
     B_HEAT,
@@ -302,7 +302,8 @@ def closed_steps(
                     place = (burn[B_START] - a) / width
                     part, ahead = dt * (1.0 - place), 0.5 * (1.0 + place)
                     at_spark = volume(burn[B_START], clearance, geometry)
-                    zone[Z_X] = ignite(zone, burn, at_spark, mass, piston_speed, geometry, g)
+                    growth = expansion(zone, scratch, pressure, frozen, burned, g)
+                    zone[Z_X] = ignite(zone, burn, at_spark, mass, piston_speed, growth, geometry, g)
                 middle = room + ahead * (next_room - room)
                 share = zone[Z_X] + flame_step(zone, burn, pressure, middle, mass, part, ahead, geometry)
             zone[Z_X] = share

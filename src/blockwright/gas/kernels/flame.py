@@ -20,12 +20,14 @@ from .jit import (
     NITROUS,
     kernel,
 )  # fmt: skip
+from .properties import mixture
 from .zones import (
     B_TABLE,
     Z_ALPHA,
     Z_BETA,
     Z_DENSITY,
     Z_DP,
+    Z_ENERGY,
     Z_INTENSITY,
     Z_MU,
     Z_R,
@@ -59,8 +61,8 @@ _WEIGHTS = (
     0.18134189168918100, 0.15685332293894366, 0.11119051722668723, 0.05061426814518813,
 )  # fmt: skip
 
-#: Volume of a burned kernel over that of the gas it was made of [-]: the first spark only.
-KERNEL_EXPANSION = 4.0
+#: Usual volume of burned gas over that of the gas it was made of [-], where nothing hangs on its value.
+USUAL_EXPANSION = 4.0
 #: Smallest factor that residual gas leaves of the laminar speed [-]: the published line ends long before.
 LEAST_RESIDUAL = 0.1
 
@@ -120,12 +122,38 @@ def front(
 
 
 @kernel
+def expansion(
+    zone: Array, ash: Array, pressure: float, frozen: Array, burned: Array, g: Array
+) -> float:  # fmt: skip
+    """Volume of the charge burned at its pressure [Pa] and enthalpy, over its volume unburned [-].
+
+    Newton's method for h_b(T_b, p) = h_u; `ash` is room for 8 figures.
+    """
+    w = zone[Z_W : Z_W + 8]
+    for k in range(8):
+        ash[k] = w[k]
+    ash[BURNED_AIR], ash[BURNED_FUEL] = w[AIR] + w[BURNED_AIR], w[FUEL] + w[BURNED_FUEL]
+    ash[BURNED_NITROUS] = w[NITROUS] + w[BURNED_NITROUS]
+    ash[AIR], ash[FUEL], ash[NITROUS] = 0.0, 0.0, 0.0
+    before = zone[Z_R] * zone[Z_TU]
+    t, gas = min(zone[Z_TU] + 1900.0, 3400.0), zone[Z_R]
+    for _ in range(20):
+        energy, gas, capacity, _ = mixture(ash, t, math.log(pressure), frozen, burned, g)
+        step = (zone[Z_ENERGY] + before - energy - gas * t) / (capacity + gas)
+        t += min(max(step, -500.0), 500.0)
+        if abs(step) < 1e-4 * t:
+            break
+    return gas * t / before
+
+
+@kernel
 def ignite(
-    zone: Array, burn: Array, room: float, mass: float, piston_speed: float, geometry: Array, g: Array,
+    zone: Array, burn: Array, room: float, mass: float, piston_speed: float, growth: float,
+    geometry: Array, g: Array,
 ) -> float:  # fmt: skip
     """Start the flame: a hemisphere of burned gas at the plug.  Returns the share of the mass it holds.
 
-    `room` is the volume [m3] at the spark.
+    `room` is the volume [m3] at the spark, `growth` the `expansion` with which the hemisphere became it.
 
     Notes the laminar speed at its reference state and its exponents for this charge.  Parabola: S0 = s0 +
     s1 (phi - s2)^2, alpha and beta linear in phi - 1.  Bell: S0 = s0 phi^s1 exp(-s2 (phi - 1.075)^2), beta =
@@ -152,7 +180,7 @@ def ignite(
     zone[Z_SCALE] = burn[F_SCALE] * room / (burn[F_OPEN] * geometry[C_AREA])
     zone[Z_RADIUS], zone[Z_MU] = burn[F_KERNEL], 0.0
     zone[Z_VB] = 2.0 / 3.0 * math.pi * burn[F_KERNEL] ** 3
-    return min(zone[Z_VB] * density / KERNEL_EXPANSION / mass, 0.01 * burn[B_SHARE])
+    return min(zone[Z_VB] * density / growth / mass, 0.01 * burn[B_SHARE])
 
 
 @kernel
@@ -190,7 +218,7 @@ def flame_step(
     x, waiting = zone[Z_X], zone[Z_MU]
     burned_room = zone[Z_VB] * (1.0 - 0.8 * rise)
     by_share = burned_room / x
-    parts = min(1 + int(dt * (KERNEL_EXPANSION * speed + intensity) / zone[Z_RADIUS] / 0.2), 8)
+    parts = min(1 + int(dt * (USUAL_EXPANSION * speed + intensity) / zone[Z_RADIUS] / 0.1), 16)
     part = dt / parts
     for _ in range(parts):
         left, burned, ahead_waiting = max(limit - x - waiting, 0.0), 0.0, waiting
