@@ -22,14 +22,18 @@ if TYPE_CHECKING:
     from .life.explain import explain
     from .life.judge import judge
     from .life.verdict import Verdict
+    from .report.curve import curve
+    from .report.curve_record import Curve
 
 __all__ = [
     "BlockwrightError",
     "Build",
+    "Curve",
     "InputError",
     "NotSettled",
     "OutsideValidity",
     "Verdict",
+    "curve",
     "explain",
     "judge",
     "load",
@@ -49,6 +53,8 @@ _HOME = {
     "judge": "life.judge",
     "explain": "life.explain",
     "Verdict": "life.verdict",
+    "curve": "report.curve",
+    "Curve": "report.curve_record",
 }
 
 

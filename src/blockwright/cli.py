@@ -47,6 +47,12 @@ def parser() -> argparse.ArgumentParser:
     judge.add_argument(
         "--seed", type=_seed, default=1, metavar="N", help="seed of the draws: same seed, same answer (1)"
     )
+    judge.add_argument(
+        "--preview",
+        action="store_true",
+        help="cut the pipes three times as coarse: quicker, for trying things out; judge in full before "
+        "cutting metal",
+    )
 
     explain = commands.add_parser("explain", help="show how one figure came about, down to every input")
     explain.add_argument("build", metavar="BUILD.toml", help="the build file")
@@ -122,11 +128,19 @@ def _judge(args: argparse.Namespace) -> int:
     build = load(args.build)
     if args.report is not None:
         _check_writable(Path(args.report), Path(args.build))
-    _answer(build, as_json=args.json, report=args.report, samples=args.samples, seed=args.seed)
+    _answer(build, args.samples, args.seed, as_json=args.json, report=args.report, preview=args.preview)
     return 0
 
 
-def _answer(build: Build, *, as_json: bool, report: str | None, samples: int, seed: int) -> None:
+def _answer(
+    build: Build,
+    samples: int = 1000,
+    seed: int = 1,
+    *,
+    as_json: bool = False,
+    report: str | None = None,
+    preview: bool = False,
+) -> None:
     from .life.judge import judge_aloud, judge_with_evidence
     from .report.contract import document
     from .report.text import judge_text
@@ -135,11 +149,12 @@ def _answer(build: Build, *, as_json: bool, report: str | None, samples: int, se
     gc.freeze()
     gc.enable()
     if report is None:
-        verdict = judge_aloud(build, samples, seed, _say)
+        verdict = judge_aloud(build, samples, seed, _say, preview)
     else:
-        from .report.page import render, write
+        from .report.html import write
+        from .report.page import render
 
-        verdict, evidence = judge_with_evidence(build, samples, seed, _say)
+        verdict, evidence = judge_with_evidence(build, samples, seed, _say, preview)
         write(Path(report), render(verdict, evidence))
         _say(f"Report written to {report}")
     if as_json:
@@ -215,23 +230,21 @@ def _tell_curve(
     power: float | None,
     at: float | str | None,
 ) -> None:
-    from .gas.answer import curve_for
-    from .gas.mesh import COARSE, FINE
+    from .report.curve import curve_with_pipes
     from .report.curve_csv import curve_csv
     from .report.curve_document import document
     from .report.curve_text import curve_text
-    from .report.curve_told import told
-    from .report.page import write
+    from .report.html import write
 
     gc.freeze()
     gc.enable()
-    mesh = COARSE if args.preview else FINE
-    found, answer = curve_for(build, speeds, mesh=mesh, standards=standards, power=power, at=at)
-    curve = told(build, found, answer)
+    curve, pipes = curve_with_pipes(
+        build, speeds, power=power, at=at, standards=standards, preview=args.preview
+    )
     if args.report is not None:
-        from .report.curve_page import pipework, render
+        from .report.curve_page import render
 
-        write(Path(args.report), render(curve, pipework(build, found)))
+        write(Path(args.report), render(curve, pipes))
         _say(f"Report written to {args.report}")
     if args.csv is not None and args.csv != "-":
         write(Path(args.csv), curve_csv(curve))
@@ -311,19 +324,21 @@ def _new(args: argparse.Namespace) -> int:
     return 0
 
 
-def demo_builds() -> list[Path]:
-    """The demo shop's builds, from the installed package or the source tree."""
+def demo_folder() -> Path:
+    """Where the demo shop's builds lie: in the installed package or the source tree."""
     here = Path(__file__).resolve().parent
     for folder in (here / "examples", here.parent.parent / "examples"):
         if (folder / DEMO).is_file():
-            return sorted(folder.glob("*.toml"))
+            return folder
     raise BlockwrightError("the demo builds are missing from this installation")
 
 
 def _copy_demos(folder: Path) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
-    for source in demo_builds():
-        target = folder / source.name
+    """Builds and the maps they name; a file that the user changed stays as it is."""
+    shop = demo_folder()
+    for source in (*sorted(shop.glob("*.toml")), *sorted(shop.glob("maps/*.csv"))):
+        target = folder / source.relative_to(shop)
+        target.parent.mkdir(parents=True, exist_ok=True)
         if target.exists() and target.read_bytes() != source.read_bytes():
             _say(f"{target} was changed; left as it is")
             continue
@@ -342,7 +357,7 @@ def _demo(args: argparse.Namespace) -> int:
     from .build.load import load
 
     report = folder / (Path(DEMO).stem + ".html")
-    _answer(load(folder / DEMO), as_json=False, report=str(report), samples=1000, seed=1)
+    _answer(load(folder / DEMO), report=str(report))
     print(f"\nThe demo builds are in {folder} (invented engines of an invented shop).")
     print(f"The illustrated report: {report.resolve()}")
     return 0

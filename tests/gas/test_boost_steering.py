@@ -9,30 +9,42 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+import blockwright as bw
 from blockwright.errors import InputError
+from blockwright.gas import from_build
 from blockwright.gas.boost.answers import for_power, freed_exhaust
-from blockwright.gas.boost.run import run
+from blockwright.gas.boost.run import match_of, run, seen_of
 from blockwright.gas.boost.words import cautions, forbids
+from blockwright.gas.mesh import COARSE, LUMPED
+from blockwright.gas.solve import solve
 
-from .boosting import AIR, WANTED, four, lobe, point, steered, turbo, wheel
+from .boosting import AIR, EXAMPLES, WANTED, four, lobe, point, steered, turbo, wheel
 
 CP_AIR = 1005.0
 
 
 def settled(steering, rpm, tolerance=1e-4, first=True):
-    own, breathing = steering.first(point(rpm), four()) if first else (point(rpm), four())
-    found = run(breathing, own, steering, settled=tolerance)
-    return found, steering.match(found.point, found.breathing, found.seen)
+    """The settled cycle from a cold guess (without `first` the build's figures), and the charger there."""
+    if first:
+        found = run(four(), point(rpm), steering, tolerance=tolerance)
+        return found.cycle, found.match
+    cycle = solve(four(), point(rpm), None, tolerance, steering=steering)
+    return cycle, match_of(steering, cycle)
+
+
+def blow_by(cycle):
+    """Share of the flow that leaks past the rings: `Seen` does not tell it, so flows are known no closer."""
+    passed = cycle.air_flow + cycle.fuel_flow
+    return cycle.leaked * cycle.point.speed / (4.0 * math.pi) / passed
 
 
 @pytest.mark.parametrize("rpm", [1500.0, 3000.0, 4000.0, 6000.0, 8000.0])
 def test_settles_from_a_cold_guess_at_every_speed(rpm):
     """From the build's own figures, with an outlet that is no turbine's."""
     found, match = settled(steered(), rpm, first=False)
-    assert found.rounds <= 14
-    assert found.changes[-1] < 1e-4
+    assert found.cycles_run <= 40
     again, _ = settled(steered(), rpm)
-    assert_allclose(again.cycle.brake_power, found.cycle.brake_power, rtol=5e-4)
+    assert_allclose(again.brake_power, found.brake_power, rtol=5e-4)
     if match.limit == "wastegate":
         assert_allclose(found.point.plenum_pressure, WANTED, rtol=1e-4)
     else:
@@ -44,33 +56,35 @@ def test_settles_from_a_cold_guess_at_every_speed(rpm):
 def test_a_settled_engine_restarts_where_it_was():
     steering = steered()
     found, _ = settled(steering, 6000.0, 1e-5)
-    again = run(found.breathing, found.point, steering, found.cycle.restart, 1e-4)
-    assert again.changes[0] < 2e-4
-    assert again.rounds <= 2
+    again = run(four(), point(6000.0), steering, found, 1e-4).cycle
+    assert again.cycles_run <= 3
+    assert_allclose(again.brake_power, found.brake_power, rtol=2e-4)
     more = steering.with_boost(1.03 * WANTED)
-    near = run(found.breathing, found.point, more, found.cycle.restart)
-    assert near.rounds <= 7
+    near = run(four(), point(6000.0), more, found, 1e-4).cycle
+    assert near.cycles_run <= 14
     assert_allclose(near.point.plenum_pressure, 1.03 * WANTED, rtol=1e-4)
 
 
 def test_turbine_gives_what_compressor_and_bearings_take():
     """Balances at a settled state, from the streams' temperatures: independent of the shaft's own sums."""
     steering = steered()
-    found, match = settled(steering, 6000.0, 1e-10)
+    found, match = settled(steering, 6000.0, 1e-9)
+    seen = seen_of(found)
     b, c = match.balance, match.balance.compression
     assert_allclose(b.turbine_power, b.compressor_power + match.bearing_loss, rtol=1e-9)
     taken = b.air * CP_AIR * (c.outlet_temperature - AIR.temperature)
     assert_allclose(taken, b.compressor_power, rtol=1e-9)
-    assert_allclose(b.air, found.seen.air_flow * (1.0 + found.point.vapour), rtol=1e-9)
+    assert_allclose(b.air, seen.air_flow * (1.0 + found.point.vapour), rtol=blow_by(found))
     # The exhaust that leaves is colder by the turbine's work.
-    hot = found.seen.exhaust_temperature
-    weighted = float(np.sum(hot * found.seen.outlet_flow) / np.sum(found.seen.outlet_flow))
+    hot = seen.exhaust_temperature
+    weighted = float(np.sum(hot * seen.outlet_flow) / np.sum(seen.outlet_flow))
     from blockwright.gas.boost.turbine import exhaust_gas
 
-    gas = exhaust_gas(found.point, float(hot.mean()), float(found.seen.exhaust_pressure.mean()))
+    gas = exhaust_gas(found.point, float(hot.mean()), float(seen.exhaust_pressure.mean()))
     left = b.gas_flow * gas.cp * (weighted - b.behind_temperature)
-    assert_allclose(left, b.turbine_power, rtol=1e-6)
-    assert_allclose(b.stretch, 1.0, atol=1e-8)
+    # The engine's own outlet weighs the temperature a little otherwise: its gas varies over the cycle.
+    assert_allclose(left, b.turbine_power, rtol=1e-3)
+    assert_allclose(b.stretch, 1.0, atol=2.0 * blow_by(found))
     assert_allclose(found.breathing.outlet_area, steering.machine.count * (b.swallowing + b.gate), rtol=1e-9)
     assert_allclose(found.point.exhaust_pressure, b.behind, rtol=1e-9)
 
@@ -104,7 +118,7 @@ def test_two_small_turbochargers_do_as_one_of_twice_the_flow():
     )  # fmt: skip
     a, first = settled(one, 6000.0, 1e-6)
     b, second = settled(two, 6000.0, 1e-6)
-    assert_allclose(b.cycle.brake_power, a.cycle.brake_power, rtol=1e-6)
+    assert_allclose(b.brake_power, a.brake_power, rtol=1e-6)
     assert_allclose(second.balance.turbine_power, first.balance.turbine_power, rtol=1e-6)
     assert_allclose(second.balance.compression.speed * half, first.balance.compression.speed, rtol=1e-6)
 
@@ -130,8 +144,7 @@ def test_overspeed_and_map_edges_are_told():
     found = cautions(replace(match, tip_limit=300.0))
     assert any("Overspeed" in sentence for sentence in found)
     assert forbids(replace(match, tip_limit=300.0))
-    slow, _ = settled(steered(), 3000.0)
-    surging = steered().match(slow.point, slow.breathing, slow.seen)
+    _, surging = settled(steered(), 3000.0)
     assert surging.balance.compression.edge == "surge"
     assert "surge" in forbids(surging)
 
@@ -155,17 +168,15 @@ def test_a_power_that_the_turbine_cannot_make_is_refused():
 def test_a_blower_takes_its_work_from_the_crank():
     found, match = settled(lobe(), 5000.0, 1e-6)
     assert match.limit == "machine"
-    power = found.cycle.charger_work * found.point.speed / (4.0 * math.pi)
-    assert_allclose(power, match.shaft_power, rtol=1e-5)
+    power = found.charger_work * found.point.speed / (4.0 * math.pi)
+    assert_allclose(power, match.shaft_power, rtol=blow_by(found))
     gas = match.delivery
     heated = gas.flow * CP_AIR * (gas.outlet_temperature - AIR.temperature)
     assert_allclose(heated, gas.power, rtol=1e-6)
     assert_allclose(gas.flow, match.air, rtol=1e-6)
     free = replace(found.point, charger_work=0.0)
-    from blockwright.gas.solve import solve
-
-    without = solve(found.breathing, free, found.cycle.restart)
-    assert_allclose(without.brake_power - found.cycle.brake_power, power, rtol=1e-3)
+    without = solve(found.breathing, free, found.restart)
+    assert_allclose(without.brake_power - found.brake_power, power, rtol=1e-3)
 
 
 def test_a_bypass_holds_the_boost_and_a_small_one_does_not():
@@ -179,6 +190,42 @@ def test_a_bypass_holds_the_boost_and_a_small_one_does_not():
     assert any("bypass" in sentence for sentence in cautions(second))
 
 
+@pytest.mark.parametrize("mesh", [LUMPED, COARSE], ids=lambda m: m.name)
+@pytest.mark.parametrize("share", [0.4, 0.7, 1.0, 1.1])
+@pytest.mark.parametrize("ratio", [0.9, 1.1])
+def test_a_boost_that_follows_from_the_pulley_settles_from_a_cold_guess(ratio, share, mesh):
+    """No cooler: the charge grows hotter with the boost, so the flow hardly grows with it."""
+    made = bw.load(EXAMPLES / "blown_methanol_v8.toml").with_changes({"blower.drive_ratio": ratio})
+    steering = from_build.steering(made)
+    assert steering.control == "none"
+    speed = share * made.si("target.speed")
+    own = replace(from_build.operating_point(made, speed, turbulence=1.0), law="wiebe")
+    cycle = solve(from_build.breathing(made), own, mesh=mesh, steering=steering)
+    assert cycle.cycles_run <= 40
+    match = match_of(steering, cycle)
+    assert match.limit == "machine"
+    assert_allclose(match.delivery.flow, match.air, rtol=1e-3)
+    # From a guess on the other side it comes to the same boost.
+    high = replace(own, plenum_pressure=1.5 * cycle.point.plenum_pressure)
+    again = solve(from_build.breathing(made), high, mesh=mesh, steering=steering)
+    assert_allclose(again.point.plenum_pressure, cycle.point.plenum_pressure, rtol=3e-3)
+
+
+@pytest.mark.parametrize("mesh", [LUMPED, COARSE], ids=lambda m: m.name)
+@pytest.mark.parametrize("diameter", ["10 mm", "60 mm"])
+def test_a_given_pulley_with_a_bypass_settles(diameter, mesh):
+    changes = {"blower.drive_ratio": 1.15, "blower.bypass_diameter": diameter}
+    made = bw.load(EXAMPLES / "blown_methanol_v8.toml").with_changes(changes)
+    steering = from_build.steering(made)
+    assert steering.control == "bypass"
+    own = replace(from_build.operating_point(made, turbulence=1.0), law="wiebe")
+    cycle = solve(from_build.breathing(made), own, mesh=mesh, steering=steering)
+    assert cycle.cycles_run <= 40
+    match = match_of(steering, cycle)
+    assert match.limit == ("bypass" if diameter == "60 mm" else "bypass open")
+    assert_allclose(match.delivery.flow, match.air + match.bypassed, rtol=1e-3)
+
+
 @pytest.mark.parametrize("make", [lobe, wheel])
 def test_the_drive_ratio_that_gives_a_boost_is_found(make):
     found, match = settled(make(control="drive"), 6000.0, 1e-6)
@@ -186,8 +233,8 @@ def test_the_drive_ratio_that_gives_a_boost_is_found(make):
     assert_allclose(found.point.plenum_pressure, 1.8e5, rtol=1e-6)
     fixed = make().with_drive(match.drive_ratio)
     again, second = settled(fixed, 6000.0, 1e-6)
-    assert_allclose(again.point.plenum_pressure, 1.8e5, rtol=1e-5)
-    assert_allclose(second.shaft_power, match.shaft_power, rtol=1e-4)
+    assert_allclose(again.point.plenum_pressure, 1.8e5, rtol=blow_by(found))
+    assert_allclose(second.shaft_power, match.shaft_power, rtol=2.0 * blow_by(found))
 
 
 def test_a_slow_pulley_does_not_reach_the_boost():

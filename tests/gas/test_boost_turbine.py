@@ -173,7 +173,7 @@ def test_driven_wheels_deliver_less_against_more(first, second, speed):
 @given(st.floats(0.01, 50.0), st.floats(0.1, 5.0))
 def test_root_between_bounds(root, power):
     def falling(x: float) -> float:
-        return root**power - x**power
+        return 1.0 - (x / root) ** power
 
     assert_allclose(crossing(falling, 1e-3, 100.0, falling(1e-3), falling(100.0)), root, rtol=1e-7)
 

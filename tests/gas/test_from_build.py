@@ -33,11 +33,12 @@ def build(request):
 
 def test_every_demo_engine_runs(build):
     breathing, point = from_build.breathing(build), from_build.operating_point(build)
-    cycle = solve(breathing, point)
+    cycle = solve(breathing, point, steering=from_build.steering(build))
     assert cycle.mass_residual < 1e-9
     assert cycle.energy_residual < 1e-9
-    # The model knows no ram: a tuned engine makes more than this, none makes half of it.
-    assert 0.4 < cycle.brake_power / build.si("target.power") < 1.3
+    # With its own charger and nitrous oxide.  The pipes make the whole target within 8 %; without their ram
+    # a tuned engine keeps two thirds or more of the charge (volumetric efficiency 0.75 of 1.1).
+    assert 0.6 < cycle.brake_power / build.si("target.power") < 1.05
 
 
 def test_clearance_volume_adds_up(build):
@@ -98,17 +99,21 @@ def test_full_evaporation_cools_as_published():
 
 
 def test_alcohols_cool_the_charge_no_further_than_their_vapour_saturates():
-    """Without that end rich methanol would come to 236 K and nitro-90 to 210 K; petrol never meets it."""
+    """Without that end rich methanol would come to 246 K and nitro-90 to 220 K; petrol never meets it.
+
+    Warmed by 10 K: the figures of docs/models/fuels.md.
+    """
 
     def made(fuel, lambda_):
-        return from_build.charge_temperature(300.0, 1e5, fuel, lambda_, 0.4, 0.0)
+        return from_build.charge_temperature(300.0, 1e5, fuel, lambda_, 0.4, 10.0)
 
-    assert_allclose(made("methanol", 0.72), 272.0, atol=1.5)
+    assert_allclose(made("methanol", 0.72), 272.0, atol=0.5)
+    assert_allclose(made("nitro-90", 0.50), 287.0, atol=0.5)
     for fuel in ("petrol-95", "petrol-98", "race-petrol", "race-petrol-oxygenated"):
         gas = working_gas(fuel)
         for lambda_ in (0.75, 0.9):
             f = 1.0 / (gas.air_fuel_ratio * lambda_)
-            by_hand = 300.0 - 0.4 * gas.latent_heat * f / (1005.0 + 1650.0 * f)
+            by_hand = 310.0 - 0.4 * gas.latent_heat * f / (1005.0 + 1650.0 * f)
             assert_allclose(made(fuel, lambda_), by_hand, atol=0.5)
 
 

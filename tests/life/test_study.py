@@ -74,12 +74,12 @@ def test_sampled_peak_agrees_with_the_gas_model(study, draw):
     """The surface's peak at drawn inputs against the closed cycle itself: no farther off than the error
     that the surface states of itself and that joins the spread."""
     operation = study.levels[study.wanted].operations[-1]
-    x = operation.inputs(draw)[:100]
-    off = np.log(operation.at(draw).peak[:100] / np.nanmax(closed_at(operation.cycle, x), axis=1))
+    x = operation.inputs(draw)
+    off = np.log(operation.at(draw).peak / np.nanmax(closed_at(operation.cycle, x), axis=1))
     stated = operation.surface.error[720]
-    print(np.sqrt(np.mean(off**2)), np.abs(off).max(), stated)
     assert np.sqrt(np.mean(off**2)) < 1.5 * stated
     assert stated < 0.01
+    assert np.abs(off).max() < 0.05
 
 
 def test_gas_driven_margins_fall_with_pressure_at_fixed_speed(study, draw):

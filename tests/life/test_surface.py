@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from blockwright.life.surface import composite_design, fit
+from blockwright.life.surface import Ridge, composite_design, fit
 
 
 @pytest.mark.parametrize(("d", "runs"), [(2, 9), (5, 43), (6, 45)])
@@ -36,3 +36,22 @@ def test_centre_is_met_exactly_even_when_the_surface_is_not_quadratic():
     surface = fit(outputs, centre, scale)
     assert surface.at(centre[None, :])[0, 0] == pytest.approx(outputs[0, 0], rel=1e-14)
     assert surface.error[0] > 0.0
+
+
+def test_ridge_is_met_and_the_rest_left_as_it_was():
+    """Along its line the surface meets a law that is no parabola; at right angles nothing changes."""
+    centre, scale = np.array([0.5, 0.0, 1.0]), np.array([0.3, 0.4, 0.2])
+
+    def law(x):
+        return np.tanh(3.0 * (x[:, :1] - 0.5)) + x[:, 1:2] + x[:, 2:3] ** 2
+
+    plain = fit(law(centre + scale * composite_design(3)), centre, scale)
+    ridge = Ridge(np.array([1.0, 0.5, 0.0]), np.arange(-4.0, 4.1, 0.5))
+    line = centre + scale * ridge.places[:, None] * ridge.direction
+    set_right = plain.set_right(ridge, line, law(line))
+    assert set_right.at(line) == pytest.approx(law(line), abs=1e-12)
+    between = centre + scale * np.linspace(-3.9, 3.9, 50)[:, None] * ridge.direction
+    errors = [np.abs(s.at(between) - law(between)).max() for s in (plain, set_right)]
+    assert errors[1] < 0.05 * errors[0]
+    across = centre + scale * np.linspace(-2.0, 2.0, 9)[:, None] * np.array([-0.5, 1.0, 0.7])
+    assert set_right.at(across) == pytest.approx(plain.at(across), abs=1e-12)

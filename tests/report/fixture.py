@@ -10,6 +10,8 @@ import functools
 import math
 from dataclasses import dataclass, replace
 
+from blockwright.life.pipework import Cylinder, Pipework
+from blockwright.life.shop_units import ShopUnits
 from blockwright.life.verdict import (
     SCHEMA,
     Assumption,
@@ -29,6 +31,8 @@ from blockwright.life.verdict import (
     Verdict,
     WallMap,
 )
+
+from .curve_fixture import network
 
 LONG = "Saddle iron beside the oil gallery that feeds the rear main bearing, as cast"
 HOSTILE = "<script>alert(1)</script>\" onload='x' & ]]> \x07"
@@ -185,7 +189,14 @@ def trace(shape: Shape, rpm: float, peak: float) -> Trace:
     )
 
 
-def point(rpm: float, top: float = 540.0, cycles: float | None = None) -> Point:
+def degrees(value: float, half: float = 4.0) -> Quantity:
+    """A margin to knock."""
+    return Quantity(value, "deg", Spread(value - half, value + half))
+
+
+def point(
+    rpm: float, top: float = 540.0, cycles: float | None = None, knock: Quantity | None = None
+) -> Point:
     """A point of a plausible power curve."""
     x = rpm / 6800
     power = top * x * (0.66 + 0.9 * x - 0.56 * x**3) / 1.0
@@ -198,7 +209,15 @@ def point(rpm: float, top: float = 540.0, cycles: float | None = None) -> Point:
         peak_angle=q(13.0, "deg"),
         volumetric_efficiency=0.98,
         manifold_pressure=q(14.4, "psi"),
+        back_pressure=q(15.9, "psi"),
+        ca50=q(11.2, "deg"),
+        burn_duration=q(31.0, "deg"),
+        hardest_cylinder=3,
+        hardest_share=1.037,
         cycles=cycles,
+        knock_margin=knock,
+        octane_asked=None if knock is None else Quantity(96.0, "1", Spread(88.0, 104.0)),
+        octane_offered=None if knock is None else 99.4,
     )
 
 
@@ -278,7 +297,11 @@ def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tupl
     """A verdict and its evidence, whole and plausible."""
     found = limits(shape)
     worst = min(found, key=lambda x: (x.survival, x.margin.value))
-    duty = (point(5200, cycles=4.1e5), point(6200, cycles=6.6e5), point(6900, cycles=2.2e5))
+    duty = (
+        point(5200, cycles=4.1e5, knock=degrees(-2.3)),
+        point(6200, cycles=6.6e5, knock=degrees(1.4)),
+        point(6900, cycles=2.2e5, knock=degrees(6.0)),
+    )
     verdict = Verdict(
         schema=SCHEMA,
         name=name,
@@ -402,6 +425,11 @@ def engine(shape: Shape = V8, name: str = "Larkfell 4.98 hill-climb V8") -> tupl
         curve=tuple(point(r) for r in range(2500, 7500, 500)),
         walls=walls(shape),
         drawing=drawing(shape),
+        pipework=Pipework(
+            network(cylinders=shape.cylinders),
+            Cylinder(shape.bore, 0.04, 0.034),
+            ShopUnits(inch=True, power="hp"),
+        ),
     )
     return verdict, evidence
 

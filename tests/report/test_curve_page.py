@@ -10,24 +10,26 @@ from html.parser import HTMLParser
 import pytest
 from numpy.testing import assert_allclose
 
+from blockwright.life.pipework import Cylinder, Pipework
 from blockwright.life.shop_units import ShopUnits
 from blockwright.report import svg
-from blockwright.report.curve_page import Pipework, figures, render
+from blockwright.report.curve_page import figures, render
 from blockwright.report.curve_units import CurveUnits
 from blockwright.report.figures.breathing_curve import hardship, pressures
 from blockwright.report.figures.over_speed import Panel, drawable
-from blockwright.report.figures.pipes import Cylinder, pipes
+from blockwright.report.figures.pipes import pipes
 from blockwright.report.figures.pipes_layout import group_of_first, lay, width_of
 from blockwright.report.figures.power import power
 
 from .curve_fixture import curve, network, point, q, target, unknown_knock
 
-UNITS = CurveUnits(ShopUnits(False, "kW"))
+SHOP = ShopUnits(False, "kW")
+UNITS = CurveUnits(SHOP)
 CYLINDER = Cylinder(0.10, 0.04, 0.034)
 
 
 def drawn(**more):
-    return Pipework(network(**more), CYLINDER, UNITS)
+    return Pipework(network(**more), CYLINDER, SHOP)
 
 
 def tree(figure: svg.Figure) -> ET.Element:

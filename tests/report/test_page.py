@@ -15,7 +15,8 @@ import pytest
 
 from blockwright.errors import InputError
 from blockwright.life.verdict import Drawing, Evidence, Verdict
-from blockwright.report.page import render, write
+from blockwright.report.html import write
+from blockwright.report.page import render
 
 from .fixture import FLAT4, HOSTILE, INLINE4, V8, V12, awkward, engine
 
@@ -200,7 +201,7 @@ def test_missing_evidence_leaves_pictures_out_not_the_page() -> None:
     bare = Drawing({}, "V", 8, 5, (), (), (), (), "")
     page = render(verdict, Evidence((), (), (), bare))
     assert 'id="ladder"' in page
-    for key in ("pressure", "indicator", "polar", "curve", "endview", "sideview", "walls"):
+    for key in ("pressure", "indicator", "polar", "curve", "endview", "sideview", "walls", "pipes"):
         assert f'<figure id="{key}"' not in page
     for missing in (
         "stroke",

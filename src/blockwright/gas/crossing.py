@@ -24,18 +24,19 @@ def crossing(
     low, high, f_low, f_high : float
         Bounds, and values there.
     close : float
-        Ends when the value is no larger, or when the bounds or two estimates differ by less than
-        this share of `high`.
+        Ends when the value is no larger, when the bounds differ by less than this share of `high`, or when
+        an estimate moved by less than this share of itself and the value fell with it.
     """
-    at, width, slow = low, high - low, 0
+    at, value, width, slow = low, f_low, high - low, 0
     while True:
-        before = at
+        before, old = at, value
         at = high - f_high * (high - low) / (f_high - f_low)
         if slow >= 3 or not low < at < high:
             at, slow = 0.5 * (low + high), 0
         value = function(at)
         bisected = high - low <= close * abs(high) or not low < at < high
-        if abs(value) <= close or abs(at - before) <= close * abs(high) or bisected:
+        rests = abs(at - before) <= close * abs(at) and abs(value) <= 0.5 * abs(old)
+        if abs(value) <= close or rests or bisected:
             return at
         if value > 0.0:
             share = 1.0 - value / f_low

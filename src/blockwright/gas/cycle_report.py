@@ -58,6 +58,7 @@ def seen(engine: Engine) -> Seen:
         outlet_flow=flow,
         brake_power=_means(engine)[2] * engine.breathing.displacement * per_second,
         peak_pressure=engine.traces[0, :n].max(axis=1),
+        leaked=float(engine.outside[2, :7].sum()) * per_second,
     )
 
 

@@ -21,7 +21,7 @@ from .fuels import working_gas
 from .knock import effective_octane, is_rated
 from .model import Breathing, OperatingPoint, Walls
 from .pipes_from_build import network
-from .reference_burn import reference_turbulence
+from .reference_burn import ReferenceBurn, given_burn, reference_burn
 from .steering import Steering
 
 Array = NDArray[np.float64]
@@ -261,12 +261,13 @@ def _retard(build: Build, speed: float) -> float:
     return _turn_degrees(build, "nitrous.retard")
 
 
-#: Turbulence factors found, by what they depend on.
-_TURBULENCE: dict[tuple[float | str, ...], float] = {}
+#: Anchored burns found, by what they depend on.
+_TURBULENCE: dict[tuple[float | str, ...], ReferenceBurn] = {}
 _TURBULENCE_OF = (
     "casting.bore", "crank.stroke", "rods.length", "heads.chamber_volume", "heads.gasket_bore",
-    "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish", "spark.plug_offset", "heads.quench_share",
-    "spark.burn_duration", "target.speed", "conditions.temperature", "conditions.pressure",
+    "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish", "spark.plug_offset",
+    "heads.quench_share", "spark.burn_duration", "target.speed", "conditions.temperature",
+    "conditions.pressure",
 )  # fmt: skip
 
 
@@ -276,16 +277,35 @@ def anchored(build: Build) -> bool:
 
 
 def _turbulence(build: Build) -> float:
-    """Factor on the flame model's turbulence: given, or with which burning takes the build's duration.
-
-    A typical duration is told of an atmospheric engine on petrol; a given one of this engine as it is.
-    """
+    """Factor on the flame model's turbulence: given, or with which burning takes the build's duration."""
     if not anchored(build):
         return build.si("heads.tumble") / catalogue.row("model", "flame.turbulence").si("value")
+    return _reference(build).turbulence
+
+
+def burn_note(build: Build) -> str | None:
+    """What to say where a *typical* burn duration lies out of the flame's reach; None where nothing is.
+
+    The nearest duration that the flame makes is used then.  A given one out of reach is refused instead.
+    """
+    return _reference(build).note if anchored(build) else None
+
+
+def _reference(build: Build) -> ReferenceBurn:
+    """The burn to which the flame of a build is anchored.
+
+    A typical duration is told of an atmospheric engine on petrol; a given one of this engine as it is.
+
+    Raises
+    ------
+    OutsideValidity
+        When a given duration is out of the flame's reach.
+    """
     given = build.value("spark.burn_duration").by != "assumed"
-    key: tuple[float | str, ...] = tuple(build.si(path) for path in _TURBULENCE_OF)
+    cams = (value.si for path, value in build.values.items() if path.startswith("cam."))
+    key: tuple[float | str, ...] = (*(build.si(path) for path in _TURBULENCE_OF), *cams)
     if given:
-        boost = str(build.values.get("boost.pressure"))
+        boost = str([build.values.get(f"boost.{name}") for name in ("pressure", "temperature")])
         key = (*key, build.word("fuel.kind"), build.si("fuel.lambda"), boost)
     if key not in _TURBULENCE:
         point = operating_point(build, turbulence=1.0)
@@ -300,7 +320,8 @@ def _turbulence(build: Build) -> float:
         duration = _turn_degrees(build, "spark.burn_duration")
         if len(_TURBULENCE) > 200:
             _TURBULENCE.clear()
-        _TURBULENCE[key] = reference_turbulence(breathing(build), point, duration)
+        find = given_burn if given else reference_burn
+        _TURBULENCE[key] = find(breathing(build), point, duration)
     return _TURBULENCE[key]
 
 

@@ -25,14 +25,14 @@ Array = NDArray[np.float64]
 #: Logs of the factors on the turbulence between which the burn is sought.
 _FACTORS = np.log(np.geomspace(0.4, 5.0, 61))
 #: Earliest and latest spark [deg after TDC], and how many between them are tried.
-_EARLIEST, _LATEST, _SPARKS = -80.0, 8.0, 9
+_EARLIEST, _LATEST, _SPARKS = -80.0, 8.0, 7
 #: No spark before this long after the intake has shut [deg].
 _SHUT = 5.0
 #: Where about a coarse find the fine one looks: ln of the factor, spark [deg].
-_NEAR, _ABOUT = np.linspace(-0.1, 0.1, 5), np.array([-3.0, 0.0, 3.0])
-#: Half burned, after top dead centre, at the spark of best torque [deg] (8 to 10: Heywood 1988, ch. 9; from memory).
+_NEAR, _ABOUT = np.linspace(-0.1, 0.1, 3), np.array([-3.0, 0.0, 3.0])
+#: Half burned at the spark of best torque [deg after TDC] (8 to 10: Heywood 1988, ch. 9; from memory).
 BEST_CA50 = 8.0
-#: Usual filling, warming on the way in [K] and residual gas of the atmospheric engine that durations are told of.
+#: Usual filling, warming on the way in [K] and residual gas of the engine that durations are told of.
 _FILLING, _WARMING, _RESIDUAL = 0.95, 55.0, 0.04
 
 
@@ -69,7 +69,7 @@ class ReferenceBurn:
             return None
         low, high = self.reach
         if math.isnan(self.burn_10_90):
-            return "spark.burn_duration: no turbulence lets the flame model burn half of the charge by 8 deg here"
+            return "spark.burn_duration: with no turbulence has the flame model half burned at 8 deg here"
         return (
             f"spark.burn_duration: {self.wanted:.1f} deg; the flame model burns 10 to 90 % in {low:.1f} to "
             f"{high:.1f} deg here"
@@ -87,12 +87,12 @@ def usual_charge(breathing: Breathing, point: OperatingPoint) -> Trapped:
 
 
 def reference_turbulence(breathing: Breathing, point: OperatingPoint, burn_10_90: float) -> float:
-    """Factor on the flame's turbulence with which 10 to 90 % take a *given* duration at best torque.
+    """Factor on the flame's turbulence of `given_burn` [-]."""
+    return given_burn(breathing, point, burn_10_90).turbulence
 
-    Parameters
-    ----------
-    breathing, point, burn_10_90
-        As `reference_burn` takes them.
+
+def given_burn(breathing: Breathing, point: OperatingPoint, burn_10_90: float) -> ReferenceBurn:
+    """As `reference_burn`, of a duration that must be reached [deg].
 
     Raises
     ------
@@ -102,7 +102,7 @@ def reference_turbulence(breathing: Breathing, point: OperatingPoint, burn_10_90
     found = reference_burn(breathing, point, burn_10_90)
     if not found.reached:
         raise OutsideValidity(f'{found.note}. Check it, or give spark.law = "wiebe"')
-    return found.turbulence
+    return found
 
 
 def reference_burn(breathing: Breathing, point: OperatingPoint, burn_10_90: float) -> ReferenceBurn:
@@ -127,7 +127,7 @@ def reference_burn(breathing: Breathing, point: OperatingPoint, burn_10_90: floa
     coarse = np.linspace(_FACTORS[0], _FACTORS[-1], 7)
     half, length = _table(breathing, trapped, point, coarse, np.tile(sparks, (coarse.size, 1)), steps=1)
     half = np.maximum.accumulate(np.where(np.isfinite(half), half, 999.0), axis=1)
-    half, length = (np.array([np.interp(_FACTORS, coarse, column) for column in t.T]).T for t in (half, length))
+    half, length = (_denser(coarse, t) for t in (half, length))
     inside = (half[:, 0] <= BEST_CA50) & (half[:, -1] >= BEST_CA50)
     if not inside.any():
         # Too slow or too quick at every factor: the end on that side.
@@ -151,12 +151,17 @@ def reference_burn(breathing: Breathing, point: OperatingPoint, burn_10_90: floa
 def _table(
     breathing: Breathing, trapped: Trapped, point: OperatingPoint, factors: Array, sparks: Array, steps: int
 ) -> tuple[Array, Array]:
-    """Angle of half burned and duration [deg] at logs of factors (n,) and sparks (n, m) [deg], shape (n, m)."""
+    """Angle of half burned and duration [deg], shape (n, m), at logs of factors (n,) and sparks (n, m)."""
     turbulence = np.repeat(np.exp(factors), sparks.shape[1])
     angles = closed_details(
         breathing, trapped, point, spark=sparks.ravel(), turbulence=turbulence, steps=steps
     ).burn_angles()
     return angles[:, 2].reshape(sparks.shape), (angles[:, 3] - angles[:, 1]).reshape(sparks.shape)
+
+
+def _denser(factors: Array, rows: Array) -> Array:
+    """Rows of a table at `_FACTORS`, linear between those at logs of factors (n,)."""
+    return np.array([np.interp(_FACTORS, factors, column) for column in rows.T]).T
 
 
 def _parabola(at: float, x: Array, y: Array) -> float:

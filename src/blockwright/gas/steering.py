@@ -31,6 +31,8 @@ class Seen:
         [W]
     peak_pressure : ndarray, shape (n_cyl,)
         [Pa]
+    leaked : float
+        Past the rings of all cylinders, mean over the cycle [kg/s].
     """
 
     air_flow: float
@@ -43,6 +45,7 @@ class Seen:
     outlet_flow: Array
     brake_power: float
     peak_pressure: Array
+    leaked: float = 0.0
 
 
 class Steering(Protocol):

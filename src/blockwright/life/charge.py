@@ -29,7 +29,7 @@ from .feeding import feeding
 from .operate import Operation, closed_surface
 from .pressure_search import next_pressure, past_best, short_of_boost, unreachable
 from .pulses import equal_pulses
-from .shaping import shaping
+from .shaping import burn_move, shaping
 
 #: Change from cycle to cycle that is allowed away from the wanted power, between interpolated levels.
 _AWAY = 5e-4
@@ -224,7 +224,7 @@ def _is_target(engine: Engine, duty: DutyPoint) -> bool:
 
 def _operation(engine: Engine, duty: DutyPoint, cycle: Cycle) -> Operation:
     shape, widths = shaping(engine.build, duty.speed, cycle)
-    surface, nominal, still = closed_surface(cycle, widths)
+    surface, nominal, still = closed_surface(cycle, widths, burn_move(shape))
     # How much harder or softer than the mean each cylinder is filled, and so pressed.
     share = cycle.peak_pressure / cycle.peak_pressure.mean()
     gauge = share[:, None] * nominal - engine.crankcase

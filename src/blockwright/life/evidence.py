@@ -13,6 +13,7 @@ from ..trace import Array
 from .charge import run_at
 from .draw import Draw
 from .operate import Operation
+from .pipework import pipework
 from .present import point
 from .shop_units import ShopUnits
 from .study import Study
@@ -57,6 +58,7 @@ def evidence(study: Study, draw: Draw, units: ShopUnits) -> Evidence:
         curve=_curve(study, units),
         walls=_walls(study, units),
         drawing=_drawing(study),
+        pipework=pipework(study.engine.breathing, units),
     )
 
 

@@ -26,7 +26,7 @@ from ..gas.model import Breathing, Cycle, Trapped
 from ..gas.solve import closed, motored
 from ..trace import Array
 from .draw import Draw, Uncertain
-from .surface import Surface, composite_design, fit
+from .surface import Ridge, Surface, composite_design, fit
 
 T = TypeVar("T")
 
@@ -37,8 +37,10 @@ POWER = "build target.power"
 FRICTION = "model gas.friction_factor"
 #: Largest log of a sample's charge, or peak pressure, over the nominal that the surfaces are trusted with.
 _FAR = 0.92
+#: Standard uncertainties of the burn at which the surfaces are set right by runs.
+_RIDGE = np.arange(-4.0, 4.1, 0.5)
 #: Coded half-widths below which a design would be lost in rounding.
-_SMALLEST = np.array([0.05, 0.005, 0.5, 0.03, 0.03, 0.005])
+_SMALLEST = np.array([0.15, 0.005, 0.5, 0.03, 0.03, 0.005])
 
 
 @dataclass(frozen=True)
@@ -236,7 +238,7 @@ def closed_at(cycle: Cycle, x: Array) -> Array:
     )
 
 
-def closed_surface(cycle: Cycle, widths: Array) -> tuple[Surface, Array, Array]:
+def closed_surface(cycle: Cycle, widths: Array, along: Array | None = None) -> tuple[Surface, Array, Array]:
     """Surfaces of the closed cycle about a periodic cycle.
 
     Parameters
@@ -245,6 +247,9 @@ def closed_surface(cycle: Cycle, widths: Array) -> tuple[Surface, Array, Array]:
         The periodic cycle, with the engine and how it ran.
     widths : ndarray, shape (6,)
         Standard uncertainties of `INPUTS`, to scale the design.
+    along : ndarray, shape (6,), or None
+        Move of the inputs by one standard uncertainty of the burn, `shaping.burn_move`.  An early burn is a
+        short one too, and the peak bends more over it than a parabola does: the surfaces' ridge.
 
     Returns
     -------
@@ -258,15 +263,37 @@ def closed_surface(cycle: Cycle, widths: Array) -> tuple[Surface, Array, Array]:
     centre = np.array(
         [0.0, np.log(breathing.compression_ratio), burn.ca10, np.log(burn.burn_10_90), 0.0, 0.0]
     )
-    x = centre + scale * composite_design(len(INPUTS))
-    pressure = closed_at(cycle, x)
     mean = cycle.pressure.mean(axis=0)
-    shut = np.isfinite(pressure[0])
-    closed_work = _work(pressure, breathing, shut)
-    filled = np.where(np.isfinite(pressure), pressure, mean[None, :] * np.exp(x[:, :1]))
-    outputs = np.column_stack([np.log(filled), np.log(_peak(filled)), np.log(closed_work)])
+
+    def outputs(x: Array) -> Array:
+        pressure = closed_at(cycle, x)
+        work = _work(pressure, breathing, np.isfinite(pressure[0]))
+        filled = np.where(np.isfinite(pressure), pressure, mean[None, :] * np.exp(x[:, :1]))
+        return np.column_stack([np.log(filled), np.log(_peak(filled)), np.log(work)])
+
+    runs = outputs(centre + scale * composite_design(len(INPUTS)))
+    surface = fit(runs, centre, scale)
+    if along is not None:
+        surface = _along_burn(surface, along, outputs)
     still = motored(breathing, cycle.trapped, cycle.point)
-    return fit(outputs, centre, scale), filled[0], np.where(np.isfinite(still), still, mean)
+    return surface, np.exp(runs[0, :720]), np.where(np.isfinite(still), still, mean)
+
+
+def _along_burn(surface: Surface, along: Array, outputs: Callable[[Array], Array]) -> Surface:
+    """The surface set right along the burn, with the charge that makes the nominal closed work there.
+
+    A late burn asks for much more charge, far beyond the design's; found on the surface, then once more.
+    """
+    x = surface.centre + _RIDGE[:, None] * along
+    work = np.array([721])
+    ridge = Ridge(along / surface.scale, _RIDGE)
+    made = surface
+    for _ in range(2):
+        for _ in range(4):
+            lacks = surface.coefficients[0, 721] - made.at(x, work)[:, 0]
+            x[:, 0] = np.clip(x[:, 0] + lacks, -_FAR, _FAR)
+        made = surface.set_right(ridge, x, outputs(x))
+    return made
 
 
 def _work(pressure: Array, breathing: Breathing, shut: NDArray[np.bool_]) -> Array:

@@ -79,6 +79,8 @@ def _inputs(build: Build, speed: float, turbulence: float) -> Array:
 #: Central differences of the flame's batch: ln compression, spark [deg], ln turbulence, ln temperature, and
 #: of the model's own factors, all logs.
 _STEPS = np.array([0.02, 2.0, 0.1, 0.02, 0.1, 0.1, 0.1])
+#: Degrees by which 50 % burned moves when the burn gets longer by e, about half of its length [deg].
+_DEGREES_A_LOG = 20.0
 #: Constants of the flame that the last three are, as the draw names them.
 FLAME_FACTORS = ("flame.speed_factor", "flame.burn_up", "flame.length_scale")
 
@@ -183,3 +185,20 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
     variables[FRICTION], variables[POWER] = friction, power
     variance[0] += (0.15 * friction.sd / friction.mean) ** 2 + (power.sd / power.mean) ** 2
     return Shaping(slopes, variables), np.sqrt(variance)
+
+
+def burn_move(shape: Shaping) -> Array | None:
+    """Move of the surfaces' inputs by one standard uncertainty of the burn, the most likely way it varies.
+
+    The first principal direction of 10 % burned and the burn's length, which one cause mostly moves
+    together.  None where neither varies.
+    """
+    moves = np.array([slope * shape.variables[name].sd for name, slope in shape.slopes.items()])[:, 2:4]
+    # Both as degrees by which they move the middle of the burn.
+    weight = np.array([1.0, _DEGREES_A_LOG])
+    value, vector = np.linalg.eigh((moves * weight).T @ (moves * weight))
+    if value[1] <= 0.0:
+        return None
+    found = np.zeros(6)
+    found[2:4] = math.sqrt(value[1]) * vector[:, 1] / weight
+    return found

@@ -4,11 +4,14 @@ The design is a central composite one: the centre, two axial points for each inp
 and a two-level factorial (half of it from six inputs on, with the last input the
 product of the others).  The surface's error on its own design points is kept, to be
 added to the spread.
+
+Along one direction, in which the samples spread far and the outputs bend more than a parabola
+does, the surface may be set right by runs on that line: its *ridge*.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -41,30 +44,68 @@ def _terms(x: Array) -> Array:
 
 
 @dataclass(frozen=True)
+class Ridge:
+    """A line through the centre, and the places on it where the surface is set right.
+
+    Attributes
+    ----------
+    direction : ndarray, shape (d,)
+        Move of the inputs from one place to the next whole one, in coded units.
+    places : ndarray, shape (k,)
+        Rising, 0 among them.
+    """
+
+    direction: Array
+    places: Array
+
+    def hats(self, coded: Array) -> Array:
+        """Weight of each place at rows of coded inputs, by their projection on the line, shape (rows, k)."""
+        along = coded @ self.direction / (self.direction @ self.direction)
+        at = np.clip(along, self.places[0], self.places[-1])
+        upper = np.clip(np.searchsorted(self.places, at), 1, self.places.size - 1)
+        part = (at - self.places[upper - 1]) / (self.places[upper] - self.places[upper - 1])
+        made = np.zeros((at.size, self.places.size))
+        row = np.arange(at.size)
+        made[row, upper - 1], made[row, upper] = 1.0 - part, part
+        return made
+
+
+@dataclass(frozen=True)
 class Surface:
     """Quadratic surface of several outputs over d inputs in coded units.
 
     Attributes
     ----------
     coefficients : ndarray, shape (terms, outputs)
+        Of the quadratic's terms, then of the ridge's places.
     centre, scale : ndarray, shape (d,)
         Coded = (x - centre) / scale.
     error : ndarray, shape (outputs,)
         Root mean square of the surface minus the runs, on the design.
+    ridge : Ridge or None
     """
 
     coefficients: Array
     centre: Array
     scale: Array
     error: Array
+    ridge: Ridge | None = None
 
     def at(self, x: Array, columns: Array | slice = slice(None)) -> Array:
         """Outputs at rows of `x`, shape (rows, d) -> (rows, outputs)."""
-        return np.asarray(_terms((x - self.centre) / self.scale) @ self.coefficients[:, columns])
+        return np.asarray(self.terms(x) @ self.coefficients[:, columns])
 
     def terms(self, x: Array) -> Array:
         """Terms at rows of `x`, to be multiplied by any columns of the coefficients."""
-        return _terms((x - self.centre) / self.scale)
+        coded = (x - self.centre) / self.scale
+        if self.ridge is None:
+            return _terms(coded)
+        return np.hstack([_terms(coded), self.ridge.hats(coded)])
+
+    def set_right(self, ridge: Ridge, x: Array, outputs: Array) -> Surface:
+        """The surface that meets `outputs` (k, m) at inputs `x` (k, d), a row for each place of the ridge."""
+        missing = outputs - self.at(x)
+        return replace(self, coefficients=np.vstack([self.coefficients, missing]), ridge=ridge)
 
 
 @lru_cache(maxsize=8)

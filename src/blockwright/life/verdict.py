@@ -8,6 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .pipework import Pipework
 
 #: Raised when a field changes its meaning or goes away.
 SCHEMA = "blockwright-verdict-1"
@@ -282,9 +286,10 @@ class Drawing:
 
 @dataclass(frozen=True)
 class Evidence:
-    """What the report draws, beside the verdict."""
+    """What the report draws, beside the verdict.  pipework : None for an engine run without pipes."""
 
     traces: tuple[Trace, ...]
     curve: tuple[Point, ...]
     walls: tuple[WallMap, ...]
     drawing: Drawing
+    pipework: Pipework | None = None

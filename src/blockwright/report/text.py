@@ -5,8 +5,8 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Sequence
 
-from ..life.verdict import Limit, Measurement, Reinforcement, Verdict
-from . import words
+from ..life.verdict import Limit, Measurement, Point, Reinforcement, Verdict
+from . import duty, words
 from .sheet import WIDTH, Sheet, sheet
 
 _MARK = " *"
@@ -35,12 +35,13 @@ def judge_text(verdict: Verdict, *, width: int = WIDTH, ascii_only: bool | None 
         _head(verdict, paper),
         _limits(verdict, paper),
         _how(verdict, paper),
+        _duty(verdict.points, paper),
         _ceiling(verdict, paper),
         _changes(verdict.reinforcements, paper),
         _measure(verdict.measure_next, words.rest_of_doubt(verdict), paper),
         _assumed(verdict, paper),
         _listed("Not modelled", verdict.not_modelled, paper),
-        _listed("Outside a model's range", verdict.warnings, paper),
+        _listed("Warnings", verdict.warnings, paper),
         _listed("Cautions", verdict.cautions, paper),
     ]
     return paper.finish("\n\n".join("\n".join(part) for part in parts if part))
@@ -94,6 +95,19 @@ def _how(v: Verdict, paper: Sheet) -> list[str]:
     found = words.groups(v.limits)[:1]
     told = [f"How the first came about: blockwright explain BUILD.toml {g.worst.id}" for g in found]
     return [line for text in told for line in paper.paragraph(text)]
+
+
+def _duty(points: Sequence[Point], paper: Sheet) -> list[str]:
+    """A line for each point of the duty."""
+    if not points:
+        return []
+    rows = [[paper.words(cell) for cell in row] for row in (duty.HEADS, *map(duty.cells, points))]
+    sizes = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    lines = ["Gas at the points of the duty (5 to 95 %; spark left before knock, below 0 it knocks)"]
+    for row in rows:
+        texts = [cell.rjust(size) for cell, size in zip(row[:-1], sizes[:-1], strict=True)]
+        lines.append("  ".join([*texts, row[-1]]).rstrip()[: paper.width])
+    return lines
 
 
 def _cells(limit: Limit, accepted: float) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from ...errors import InputError
+from ..crossing import crossing
 from ..valves import flow_coefficient
 from .compressor import Compressor
 from .map import AIR_CONSTANT, CP, GAMMA, KAPPA
@@ -132,18 +133,22 @@ class Displacer:
         work = ideal / self.efficiency if ideal > 0.0 else ideal * self.efficiency
         power = pressure * volume * filled * work
         area = self.leak * self.displacement ** (2.0 / 3.0)
-        flow, hot = swept, temperature
-        for _ in range(12):
-            # The flow function is even in direction: above a ratio of 1 from outlet to inlet.
-            if ratio > 1.0:
-                lost = area * pressure * ratio / math.sqrt(AIR_CONSTANT * hot)
-                lost *= float(flow_coefficient(1.0 / ratio))
-            else:
-                lost = (
-                    -area * pressure / math.sqrt(AIR_CONSTANT * temperature) * float(flow_coefficient(ratio))
-                )
-            flow = max(swept - lost, _LEAST * swept)
-            hot = max(temperature + power / (flow * CP), 0.5 * temperature)
+        if ratio > 1.0:
+            cold = area * pressure * ratio / math.sqrt(AIR_CONSTANT) * float(flow_coefficient(1.0 / ratio))
+
+            def left(flow: float) -> float:
+                """Share of what is swept that neither leaks nor is delivered; falls with the delivery."""
+                return float(1.0 - (cold / math.sqrt(temperature + power / (flow * CP)) + flow) / swept)
+
+            least = _LEAST * swept
+            first, last = left(least), left(swept)
+            flow = swept if last >= 0.0 else least
+            if first > 0.0 > last:
+                flow = crossing(left, least, swept, first, last)
+        else:
+            gained = area * pressure / math.sqrt(AIR_CONSTANT * temperature) * float(flow_coefficient(ratio))
+            flow = swept + gained
+        hot = max(temperature + power / (flow * CP), 0.5 * temperature)
         rise = hot / temperature - 1.0
         return Delivery(
             speed=speed,

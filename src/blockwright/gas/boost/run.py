@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
@@ -59,6 +60,7 @@ def seen_of(cycle: Cycle) -> Seen:
         outlet_flow=cycle.outlet_flow,
         brake_power=cycle.brake_power,
         peak_pressure=cycle.peak_pressure,
+        leaked=cycle.leaked * point.speed / (4.0 * math.pi),
     )
 
 

@@ -15,8 +15,8 @@ _FILLING = 0.9
 
 
 def blow_by(seen: Seen) -> float:
-    """What leaks past the rings and so never reaches the turbine [kg/s]; 0 where a cycle does not tell it."""
-    return float(getattr(seen, "leaked", 0.0))
+    """What leaks past the rings and so never reaches the turbine [kg/s]."""
+    return seen.leaked
 
 
 def swallowed(breathing: Breathing, seen: Seen, warming: float = 0.0) -> float:
@@ -30,15 +30,15 @@ def swallowed(breathing: Breathing, seen: Seen, warming: float = 0.0) -> float:
 
     Notes
     -----
-    A charge that has risen by x in pressure and y = c x in temperature settles at a flow of 1 + x - y.  In the
-    first cycle the flow drawn in holds, beside what the cylinders take, what fills the plenum: 1 + (1 + s) x - y,
-    with s the plenum's volume over what the cylinders draw.  The exhaust still holds older charge, and what
-    is newer was drawn while the plenum warmed up:
+    A charge that has risen by x in pressure and y = c x in temperature settles at a flow of 1 + x - y.
+    In the first cycle the flow drawn in holds, beside what the cylinders take, what fills the plenum:
+    1 + (1 + s) x - y, with s the plenum's volume over what the cylinders draw.  The exhaust still holds
+    older charge, and what is newer was drawn while the plenum warmed up:
 
     .. math:: 1 + (1 - o) x - \eta y, \quad \eta = (1 - o) - s (1 - e^{-(1 - o)/s})
 
-    The mean with the weight (o - c (1 - \eta))/(s + o - c (1 - \eta)) on what is drawn in is free of both; when
-    cycles repeat all are equal.
+    The mean with the weight (o - c (1 - \eta))/(s + o - c (1 - \eta)) on what is drawn in is free of both;
+    when cycles repeat all are equal.
     """
     share = breathing.plenum_volume / (_FILLING * breathing.displacement)
     new = 1.0 - _OLD

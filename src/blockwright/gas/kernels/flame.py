@@ -143,7 +143,7 @@ def expansion(
         t += min(max(step, -500.0), 500.0)
         if abs(step) < 1e-4 * t:
             break
-    return gas * t / before
+    return float(gas * t / before)
 
 
 @kernel
@@ -180,7 +180,7 @@ def ignite(
     zone[Z_SCALE] = burn[F_SCALE] * room / (burn[F_OPEN] * geometry[C_AREA])
     zone[Z_RADIUS], zone[Z_MU] = burn[F_KERNEL], 0.0
     zone[Z_VB] = 2.0 / 3.0 * math.pi * burn[F_KERNEL] ** 3
-    return min(zone[Z_VB] * density / growth / mass, 0.01 * burn[B_SHARE])
+    return float(min(zone[Z_VB] * density / growth / mass, 0.01 * burn[B_SHARE]))
 
 
 @kernel
@@ -191,10 +191,10 @@ def flame_step(
     """Share of the mass [-] that burns in a step; entrained mass and front of the flame are kept.
 
     dm_e/dt = rho_u A (S_L + u'), dm_b/dt = rho_u A S_L + (m_e - m_b)/tau, tau = lambda/S_L,
-    lambda = sqrt(15 nu L/u') (Tabaczynski and others 1977, 1980).  The gas is taken at the middle of the step, from its
-    last change of pressure; `ahead` is the place of that middle, 0.5 in a whole step, and `room` the
-    volume there.  The front goes on by the midpoint rule, in parts while it is small; what burns behind
-    it is integrated exactly.
+    lambda = sqrt(15 nu L/u') (Tabaczynski and others 1977, 1980).  The gas is taken at the middle of the
+    step, from its last change of pressure; `ahead` is the place of that middle, 0.5 in a whole step, and
+    `room` the volume there.  The front goes on by the midpoint rule, in parts while it is small; what
+    burns behind it is integrated exactly.
     """
     limit = burn[B_SHARE]
     if limit - zone[Z_X] <= 1e-9:
@@ -243,4 +243,4 @@ def flame_step(
         x, waiting = x + burned, ahead_waiting
         burned_room += by_share * burned
     zone[Z_MU] = waiting
-    return min(x, limit) - zone[Z_X]
+    return float(min(x, limit) - zone[Z_X])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from .. import svg
-from ..curve_record import Curve
+from ..curve_record import Curve, CurvePoint
 from .over_speed import Get, Panel, draw, drawable, table
 
 
@@ -13,9 +13,9 @@ def _figure(
     curve: Curve,
     key: str,
     title: str,
-    panels: Sequence[Panel],
+    panels: Sequence[Panel[CurvePoint]],
     caption: str,
-    columns: Sequence[tuple[str, Get]],
+    columns: Sequence[tuple[str, Get[CurvePoint]]],
 ) -> svg.Figure | None:
     drawn = drawable(curve.points, panels)
     if not drawn:

@@ -4,21 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Generic, Protocol, TypeAlias, TypeVar
 
 from markupsafe import Markup
 
 from ...life.verdict import Quantity
 from .. import svg, words
-from ..curve_record import CurvePoint
 
 _WIDTH, _LEFT, _TOP, _GAP = 776.0, 64.0, 44.0, 64.0
 
-Get: TypeAlias = Callable[[CurvePoint], Quantity | None]
+
+class AtSpeed(Protocol):
+    """Anything found at one speed."""
+
+    @property
+    def speed(self) -> Quantity:
+        """Of the crank."""
+        ...
+
+
+P = TypeVar("P", bound=AtSpeed)
+Get: TypeAlias = Callable[[P], Quantity | None]
 
 
 @dataclass(frozen=True)
-class Panel:
+class Panel(Generic[P]):
     """One quantity against speed.
 
     Attributes
@@ -38,7 +48,7 @@ class Panel:
     """
 
     name: str
-    get: Get
+    get: Get[P]
     css: str = "s1"
     height: float = 150.0
     from_zero: bool = True
@@ -46,17 +56,17 @@ class Panel:
     level: float | None = None
 
 
-def _known(points: Sequence[CurvePoint], get: Get) -> list[tuple[float, Quantity]]:
+def _known(points: Sequence[P], get: Get[P]) -> list[tuple[float, Quantity]]:
     return [(p.speed.value, q) for p in points if (q := get(p)) is not None]
 
 
-def drawable(points: Sequence[CurvePoint], panels: Sequence[Panel]) -> list[Panel]:
+def drawable(points: Sequence[P], panels: Sequence[Panel[P]]) -> list[Panel[P]]:
     """The panels that have at least two points to join."""
     return [panel for panel in panels if len(_known(points, panel.get)) >= 2]
 
 
-def draw(key: str, title: str, points: Sequence[CurvePoint], panels: Sequence[Panel],
-         marks: Sequence[tuple[float, str]] = ()) -> Markup:  # fmt: skip
+def draw(key: str, title: str, points: Sequence[P], panels: Sequence[Panel[P]],
+         marks: Sequence[tuple[float, str]] = (), crosses: Sequence[P] = ()) -> Markup:  # fmt: skip
     """The panels one above the other.
 
     Parameters
@@ -65,14 +75,16 @@ def draw(key: str, title: str, points: Sequence[CurvePoint], panels: Sequence[Pa
         Stem of the ids.
     title : str
         For a screen reader.
-    points : sequence of CurvePoint
+    points : sequence
         By rising speed.
     panels : sequence of Panel
         All `drawable`.
     marks : sequence of (speed, name)
         Speeds that are marked by an upright dashed line, named at its head.
+    crosses : sequence
+        Found by another run: a cross each.
     """
-    speeds = [p.speed.value for p in points]
+    speeds = [p.speed.value for p in [*points, *crosses]]
     low, high = min(speeds), max(speeds)
     pad = 0.03 * ((high - low) or high)
     ticks = svg.nice_ticks(low, high, 8)
@@ -81,7 +93,8 @@ def draw(key: str, title: str, points: Sequence[CurvePoint], panels: Sequence[Pa
     top = _TOP
     for k, panel in enumerate(panels):
         known = _known(points, panel.get)
-        frame = _frame(panel, known, top, low - pad, high + pad)
+        beside = _known(crosses, panel.get)
+        frame = _frame(panel, [*known, *beside], top, low - pad, high + pad)
         last = k == len(panels) - 1
         unit = words.unit_words(known[0][1].unit)
         speed_label = f"speed, {words.unit_words(points[0].speed.unit)}" if last else ""
@@ -98,6 +111,7 @@ def draw(key: str, title: str, points: Sequence[CurvePoint], panels: Sequence[Pa
             parts.append(svg.line(frame.left, y, frame.left + frame.width, y, "capacity"))
         line = [(frame.x(x), frame.y(q.value)) for x, q in known]
         parts.append(svg.path(line, f"curve {panel.css}" + (" dashed" if panel.css == "s2" else "")))
+        parts += [_cross(frame.x(x), frame.y(q.value)) for x, q in beside]
         if panel.best:
             parts.append(_extreme(frame, known, panel))
             told.append(f"{panel.name}: {_range(known)}")
@@ -107,7 +121,7 @@ def draw(key: str, title: str, points: Sequence[CurvePoint], panels: Sequence[Pa
 
 
 def _frame(
-    panel: Panel, known: Sequence[tuple[float, Quantity]], top: float, low: float, high: float
+    panel: Panel[P], known: Sequence[tuple[float, Quantity]], top: float, low: float, high: float
 ) -> svg.Frame:
     values = [v for _, q in known for v in _extent(q)]
     values += [] if panel.level is None else [panel.level]
@@ -131,7 +145,7 @@ def _range(known: Sequence[tuple[float, Quantity]]) -> str:
     return f"{words.quantity(low[1])} to {words.quantity(high[1])}, largest at {words.number(high[0])}"
 
 
-def _extreme(frame: svg.Frame, known: Sequence[tuple[float, Quantity]], panel: Panel) -> Markup:
+def _extreme(frame: svg.Frame, known: Sequence[tuple[float, Quantity]], panel: Panel[P]) -> Markup:
     """Ring on the extreme point, its figure below the curve where there is room."""
     pick = max if panel.best == "high" else min
     speed, q = pick(known, key=lambda item: item[1].value)
@@ -160,7 +174,11 @@ def _mark(frame: svg.Frame, speed: float, name: str) -> Markup:
     return svg.group(stroke, svg.text(name, x, frame.top - 12, "place", "middle"))
 
 
-def table(points: Sequence[CurvePoint], columns: Sequence[tuple[str, Get]]) -> svg.Table:
+def _cross(x: float, y: float) -> Markup:
+    return svg.group(svg.line(x - 7, y, x + 7, y, "cross"), svg.line(x, y - 7, x, y + 7, "cross"))
+
+
+def table(points: Sequence[P], columns: Sequence[tuple[str, Get[P]]]) -> svg.Table:
     """The figures under a picture; columns with no figure at all are left out."""
     kept = [(head, get) for head, get in columns if _known(points, get)]
     return svg.Table(

@@ -10,25 +10,16 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from ...gas.network import INTAKE_AIR, Duct, Network, Orifice, valves_of
+from ...life.pipework import Cylinder
 from .. import svg, words
 from ..curve_units import CurveUnits
 from .pipes_layout import Placed, Side, group_of_first, lay, width_of
 
-_WIDTH, _EDGE, _TOP = 980.0, 44.0, 24.0
+_WIDTH, _EDGE, _TOP = 800.0, 44.0, 24.0
 #: Diameters are drawn so many times as large as lengths, the least that shows the thinnest pipe.
 _STRETCHES = (1, 2, 3, 4, 5)
 _THINNEST, _TALLEST = 14.0, 74.0
 _LEGEND_LINE = 20.0
-
-
-@dataclass(frozen=True)
-class Cylinder:
-    """What stands between the two sides.  bore : [m]; intake_valve, exhaust_valve : diameter of a round
-    opening with the largest effective area of the valves [m]."""
-
-    bore: float
-    intake_valve: float
-    exhaust_valve: float
 
 
 @dataclass(frozen=True)
@@ -282,15 +273,16 @@ def _ruler(scale: _Scale, units: CurveUnits, y: float) -> Markup:
 
 
 def _legend(entries: Sequence[_Entry], top: float) -> tuple[Markup, float]:
-    """What each letter is, in two columns; the height it ends at."""
-    half = (len(entries) + 1) // 2
-    room = 0.5 * _WIDTH - _EDGE - 26.0
+    """What each letter is; the height it ends at."""
+    room = _WIDTH - 2.0 * _EDGE - 22.0
     made = []
     for k, e in enumerate(entries):
-        x = _EDGE if k < half else 0.5 * _WIDTH + 10.0
-        y = top + _LEGEND_LINE * (k % half)
-        made += [svg.text(e.letter, x, y, "strong"), svg.text(svg.fit(e.words, room, 14.0), x + 22.0, y)]
-    return svg.group(*made), top + _LEGEND_LINE * half
+        y = top + _LEGEND_LINE * k
+        made += [
+            svg.text(e.letter, _EDGE, y, "strong"),
+            svg.text(svg.fit(e.words, room, 14.0), _EDGE + 22.0, y),
+        ]
+    return svg.group(*made), top + _LEGEND_LINE * len(entries)
 
 
 def _described(found: Sequence[Placed], units: CurveUnits) -> str:

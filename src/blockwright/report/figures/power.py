@@ -7,7 +7,7 @@ from .. import svg, words
 from ..curve_record import Curve, CurvePoint
 from .over_speed import Get, Panel, draw, drawable, table
 
-_PANELS = (
+_PANELS: tuple[Panel[CurvePoint], ...] = (
     Panel("power", lambda p: p.power, "s1", 200.0),
     Panel("torque", lambda p: p.torque, "s2", 150.0),
 )
@@ -40,16 +40,16 @@ def power(curve: Curve) -> svg.Figure | None:
     )
 
 
-_COLUMNS: tuple[tuple[str, Get], ...] = (
+_COLUMNS: tuple[tuple[str, Get[CurvePoint]], ...] = (
     ("power", lambda p: p.power),
     ("torque", lambda p: p.torque),
 )
 
 
-def _corrected(curve: Curve) -> list[tuple[str, Get]]:
+def _corrected(curve: Curve) -> list[tuple[str, Get[CurvePoint]]]:
     """A column for each standard."""
 
-    def get(index: int) -> Get:
+    def get(index: int) -> Get[CurvePoint]:
         def found(point: CurvePoint) -> Quantity | None:
             power = point.corrected[index].power
             return None if power is None else Quantity(power.value, power.unit)

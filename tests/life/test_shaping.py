@@ -1,0 +1,61 @@
+"""Slopes of what shapes the pressure, against the whole engine run again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from blockwright.life import charge as charges
+from blockwright.life.draw import Draw, uncertain
+from blockwright.life.shaping import _moved, burn_move, shaping
+
+
+@pytest.fixture(scope="module")
+def operation(lumped):
+    return lumped.levels[0].operations[1]
+
+
+@pytest.mark.parametrize(
+    ("path", "step"),
+    [("spark.burn_duration", np.radians(3.0)), ("spark.advance", np.radians(3.0)), ("pistons.dish", -3e-6)],
+)
+def test_slopes_are_those_of_the_engine_run_again(lumped, operation, path, step):
+    """Build changed both ways, engine settled anew: its own 10 % burned and burn duration.
+
+    The anchored turbulence answers a burn duration with twice the change that the same duration would
+    ask for at a fixed spark; this is what holds that factor.
+    """
+    build = lumped.build
+    shape = operation.shaping
+    if path not in shape.slopes:
+        value = build.values[path]
+        build = replace(build, values={**build.values, path: replace(value, u=abs(step))})
+        shape, _ = shaping(build, operation.speed, operation.cycle)
+    seen = []
+    for sign in (1.0, -1.0):
+        engine = charges.engine_of(_moved(build, path, sign * step), lumped.engine.mesh)
+        burn = charges.run_at(engine, operation.speed, 1.0, lumped.base).burn
+        seen.append([burn.ca10, np.log(burn.burn_10_90)])
+    by_engine = (np.array(seen[0]) - np.array(seen[1])) / (2.0 * step)
+    assert shape.slopes[path][2] == pytest.approx(by_engine[0], rel=0.1)
+    assert shape.slopes[path][3] == pytest.approx(by_engine[1], rel=0.1, abs=0.003 / abs(step))
+
+
+def test_log_normal_quantities_move_the_inputs_by_their_logs():
+    wide, narrow = uncertain("a", 2.0, 1.5, "normal"), uncertain("b", 2.0, 0.1, "normal")
+    draw = Draw(500, seed=1)
+    values = draw.sample(wide)
+    assert wide.lognormal
+    assert not narrow.lognormal
+    assert wide.moved(values) == pytest.approx(2.0 * np.log(values / 2.0))
+    assert narrow.moved(np.array([2.0, 2.3])) == pytest.approx([0.0, 0.3])
+
+
+def test_an_early_burn_is_a_short_one(operation):
+    move = burn_move(operation.shaping)
+    assert np.count_nonzero(move) == 2
+    assert move[2] * move[3] > 0.0
+    total = sum((s * operation.shaping.variables[n].sd) ** 2 for n, s in operation.shaping.slopes.items())
+    assert 0.8 < abs(move[2]) / np.sqrt(total[2]) <= 1.0
