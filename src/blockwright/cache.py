@@ -51,13 +51,14 @@ def kernel_sources(root: Path | None = None) -> dict[Path, bytes]:
     """Text of every module that holds compiled functions, in a fixed order.
 
     Those in a folder ``kernels`` (they import the decorator from one another), any that speaks of
-    Numba, and any that takes the decorator from ``compiled``.
+    Numba, and any that takes the decorator from ``compiled`` or ``kernels.jit``.
     """
     package = root or Path(__file__).parent
+    words = (b"numba", b"compiled import", b"jit import")
     found: dict[Path, bytes] = {}
     for path in sorted(package.rglob("*.py")):
         text = path.read_bytes()
-        if path.parent.name == "kernels" or b"numba" in text or b"compiled import" in text:
+        if path.parent.name == "kernels" or any(word in text for word in words):
             found[path] = text
     return found
 

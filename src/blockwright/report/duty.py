@@ -95,12 +95,13 @@ def table(points: Sequence[Point]) -> svg.Table:
 HEADS = ("speed", "power", "peak pressure", "hardest", "spark left", "")
 
 
-def cells(point: Point) -> tuple[str, ...]:
-    """One point as the terminal's table shows it."""
+def cells(point: Point, spread: bool = True) -> tuple[str, ...]:
+    """One point as the terminal's table shows it; on narrow paper without the spread of the pressure."""
+    peak = words.quantity_with_spread if spread else words.quantity
     return (
         words.quantity(point.speed),
         words.quantity(point.power),
-        words.quantity_with_spread(point.peak_pressure),
+        peak(point.peak_pressure),
         hardest_words(point),
         knock_words(point),
         "" if point.knock_margin is None else knock_state(point).word,

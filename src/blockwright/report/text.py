@@ -101,9 +101,14 @@ def _duty(points: Sequence[Point], paper: Sheet) -> list[str]:
     """A line for each point of the duty."""
     if not points:
         return []
-    rows = [[paper.words(cell) for cell in row] for row in (duty.HEADS, *map(duty.cells, points))]
-    sizes = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    lines = ["Gas at the points of the duty (5 to 95 %; spark left before knock, below 0 it knocks)"]
+    told = "Gas at the points of the duty (5 to 95 %); spark left before knock, below 0 it knocks"
+    lines = paper.paragraph(told)
+    for spread in (True, False):
+        rows = [duty.HEADS, *(duty.cells(p, spread) for p in points)]
+        rows = [tuple(paper.words(cell) for cell in row) for row in rows]
+        sizes = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        if sum(sizes) + 2 * (len(sizes) - 1) <= paper.width:
+            break
     for row in rows:
         texts = [cell.rjust(size) for cell, size in zip(row[:-1], sizes[:-1], strict=True)]
         lines.append("  ".join([*texts, row[-1]]).rstrip()[: paper.width])

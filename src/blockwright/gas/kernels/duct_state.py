@@ -179,7 +179,7 @@ def refresh(q: Array, temperature: Array, prim: Array, thermo: Array, first: Int
 def _fastest(u: Array, a: Array, dx: Array) -> float:
     # As whole numbers, the bits of floats that are not negative stand in the same order; compilers turn
     # the maximum of whole numbers into vector code, but not that of floats.  Not a number counts as largest.
-    worst = 0
+    worst: int | np.int64 = 0
     for i in range(u.shape[0]):
         bits = np.float64((abs(u[i]) + a[i]) / dx[i]).view(np.int64) & 0x7FFFFFFFFFFFFFFF
         worst = bits if bits > worst else worst
