@@ -64,6 +64,44 @@ def faults(source: str | bytes, folder: Path) -> dict[str, re.Match[str]]:
     return {match["path"]: match for match in found if match}
 
 
+# --- a file that the build names --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("command", ["judge", "curve"])
+def test_a_map_that_is_not_there(command: str, tmp_path: Path) -> None:
+    """Copied without its map: one message with the line, the name and where it was looked for."""
+    build = tmp_path / "turbo.toml"
+    build.write_bytes((ROOT / "examples" / "turbo_four.toml").read_bytes())
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = main([command, str(build)])
+    assert code == 2
+    assert out.getvalue() == ""
+    first, *rest = err.getvalue().removeprefix("blockwright: ").splitlines()
+    assert first == str(build)
+    (fault,) = map(FAULT.match, rest)
+    assert fault is not None
+    assert fault["path"] == "turbo.compressor_map"
+    assert fault["line"]
+    assert "saltpan_lane_66mm.csv" in fault["read"]
+    assert f"no such file in {tmp_path / 'maps'}" in fault["right"]
+
+
+def test_a_map_that_is_none(tmp_path: Path) -> None:
+    """Whatever stands in it: the map is named, nothing is written, no figure given."""
+    text = (ROOT / "examples" / "turbo_four.toml").read_text(encoding="utf-8")
+    build = tmp_path / "turbo.toml"
+    build.write_text(text.replace("maps/saltpan_lane_66mm.csv", "mine.csv"), encoding="utf-8")
+    for content in (b"nonsense\n", b"", b"\xff\xfe\x00", b"flow,ratio\n1,2\n"):
+        (tmp_path / "mine.csv").write_bytes(content)
+        code, out, err = judged(build, tmp_path / "report.html")
+        assert code == 2
+        assert out == ""
+        assert "mine.csv" in err
+        assert "Traceback" not in err
+        assert not (tmp_path / "report.html").exists()
+
+
 # --- the file itself -------------------------------------------------------------------------------
 
 

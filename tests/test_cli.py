@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import math
 import os
 import re
 import subprocess
@@ -119,7 +120,7 @@ def test_report_is_one_page_that_needs_no_network(judged: tuple[Run, Path]) -> N
     assert "INVENTED" in html.upper()
     for reaches_out in (r"<link\b", r"\bsrc\s*=\s*[\"']?(?!data:)", r"@import", r"url\(\s*[\"']?https?:"):
         assert not re.search(reaches_out, html, re.IGNORECASE), reaches_out
-    assert not re.search(r"\b(nan|inf|none|undefined)\b(?=[<,\"])", html)
+    assert not re.search(r"\b(nan|inf|None|undefined)\b(?=[<,\"])", html)
     assert list(report.parent.iterdir()) == [report], "something was left beside the report"
 
 
@@ -138,6 +139,29 @@ def test_the_same_seed_gives_the_same_answer_and_text_says_what_json_says(
     assert f"blockwright explain BUILD.toml {document['governing']['id']}" in flat
     assert max(map(len, found.out.splitlines())) <= 100
     assert "Traceback" not in found.err
+
+
+def test_every_duty_point_tells_knock_and_the_hardest_cylinder(judged: tuple[Run, Path]) -> None:
+    points = json.loads(judged[0].out)["points"]
+    assert points
+    for point in points:
+        assert point["hardest_share"] >= 1.0
+        margin = point["knock_margin"]
+        assert margin["spread"]["low"] < margin["value"] < margin["spread"]["high"]
+        assert point["octane_asked"]["value"] > 0.0
+        assert (margin["value"] < 0.0) == (point["octane_asked"]["value"] > point["octane_offered"])
+    page = judged[1].read_text(encoding="utf-8")
+    assert page.count('<figure id="pipes"') == 1
+    assert "spark left before knock" in page
+
+
+def test_preview_cuts_the_pipes_coarsely_and_says_so(judged: tuple[Run, Path]) -> None:
+    found = run("judge", str(DEMO), "--json", "--preview", *FEW)
+    assert found.code == 0
+    quick, full = json.loads(found.out), json.loads(judged[0].out)
+    assert quick["method"]["gas model's mesh"].startswith("coarse")
+    assert full["method"]["gas model's mesh"].startswith("fine")
+    assert quick["peak_pressure"]["value"] == pytest.approx(full["peak_pressure"]["value"], rel=0.05)
 
 
 @pytest.mark.parametrize(
@@ -284,8 +308,12 @@ def test_demo_copies_judges_and_says_where(tmp_path: Path) -> None:
     folder = tmp_path / "demo"
     found = process("demo", str(folder), cwd=tmp_path)
     assert found.code == 0, found.err
-    copied = {path.name for path in folder.glob("*.toml")}
-    assert copied == {path.name for path in (ROOT / "examples").glob("*.toml")}
+    examples = ROOT / "examples"
+    for kind in ("*.toml", "maps/*.csv"):
+        wanted = {path.relative_to(examples) for path in examples.glob(kind)}
+        assert wanted
+        assert {path.relative_to(folder) for path in folder.glob(kind)} == wanted
+    assert bw.load(folder / "turbo_four.toml").choices["turbo.compressor_map"]
     report = folder / "hillclimb_v8.html"
     assert report.is_file()
     assert str(report.resolve()) in found.out
@@ -306,12 +334,15 @@ def _same_answer(printed: str, readme: str) -> None:
 
 def test_demo_keeps_what_the_user_changed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("blockwright.cli._answer", lambda *_, **__: None)
-    changed = tmp_path / "minimal.toml"
-    changed.write_text("mine", encoding="utf-8")
+    build, chart = tmp_path / "minimal.toml", tmp_path / "maps" / "saltpan_lane_66mm.csv"
+    chart.parent.mkdir()
+    for changed in (build, chart):
+        changed.write_text("mine", encoding="utf-8")
     found = run("demo", str(tmp_path))
     assert found.code == 0
-    assert "left as it is" in found.err
-    assert changed.read_text(encoding="utf-8") == "mine"
+    for changed in (build, chart):
+        assert f"{changed} was changed; left as it is" in found.err
+        assert changed.read_text(encoding="utf-8") == "mine"
 
 
 def test_demo_into_what_is_no_folder_is_refused(tmp_path: Path) -> None:
@@ -374,6 +405,14 @@ def test_every_public_name_can_be_had() -> None:
         assert getattr(bw, name) is not None
     with pytest.raises(AttributeError, match="no attribute 'judgement'"):
         getattr(bw, "judge" + "ment")
+
+
+def test_library_curve_gives_records_in_the_shops_units() -> None:
+    made = bw.curve(bw.load(DEMO), [6000.0 * math.pi / 30.0], preview=True)
+    assert isinstance(made, bw.Curve)
+    (point,) = made.points
+    assert point.speed.value == pytest.approx(6000.0)
+    assert (point.speed.unit, point.power.unit, point.peak_pressure.unit) == ("rpm", "hp", "psi")
 
 
 def test_library_save_keeps_the_file_as_it_was(tmp_path: Path) -> None:

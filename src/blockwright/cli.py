@@ -50,8 +50,8 @@ def parser() -> argparse.ArgumentParser:
     judge.add_argument(
         "--preview",
         action="store_true",
-        help="cut the pipes three times as coarse: quicker, for trying things out; judge in full before "
-        "cutting metal",
+        help="cut the pipes coarsely: quicker and a little off, for trying things out; judge in full "
+        "before cutting metal",
     )
 
     explain = commands.add_parser("explain", help="show how one figure came about, down to every input")
@@ -84,7 +84,7 @@ def parser() -> argparse.ArgumentParser:
         help="correct to this standard only: sae-j1349, sae-j607, iso-1585, din-70020; may be repeated (all)",
     )
     curve.add_argument(
-        "--preview", action="store_true", help="cut the pipes three times as coarse: faster, some 2 %% off"
+        "--preview", action="store_true", help="cut the pipes coarsely: quicker and a little off"
     )
     curve.add_argument("--from", dest="first", metavar="SPEED", help="lowest speed (0.4 of the target's)")
     curve.add_argument("--to", dest="last", metavar="SPEED", help="highest speed (1.1 of the target's)")

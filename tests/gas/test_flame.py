@@ -13,13 +13,22 @@ from blockwright.errors import InputError, OutsideValidity
 from blockwright.gas import solve
 from blockwright.gas.anchor import anchored_factor
 from blockwright.gas.closed import closed_details
-from blockwright.gas.combustion import as_profile, burn_row, burn_summary, profile_places, wiebe, wiebe_window
+from blockwright.gas.combustion import (
+    as_profile,
+    burn_marks,
+    burn_row,
+    burn_summary,
+    profile_places,
+    wiebe,
+    wiebe_window,
+)
 from blockwright.gas.flame import Flame
 from blockwright.gas.flame_speed import ROWS, laminar, laminar_speed
 from blockwright.gas.fuels import TABLE_OF, working_gas
 from blockwright.gas.kernels.cylinder import NZ
-from blockwright.gas.kernels.flame import front, ignite
-from blockwright.gas.kernels.zones import Z_ALPHA, Z_BETA, Z_SPEED, Z_W
+from blockwright.gas.kernels.flame import expansion, front, ignite
+from blockwright.gas.kernels.properties import mixture
+from blockwright.gas.kernels.zones import Z_ALPHA, Z_BETA, Z_ENERGY, Z_R, Z_SPEED, Z_TU, Z_W
 from blockwright.gas.spread import cylinder_spread, peak_spread
 
 from .engines import engine, point
@@ -151,6 +160,55 @@ def test_summary_of_wiebes_law():
     assert_allclose(
         np.interp(profile_places(found.profile), np.linspace(0, 1, 65), found.profile), [0.1, 0.9], atol=2e-3
     )
+
+
+def test_marks_of_many_burns_are_those_of_scipys_curve_through_each():
+    """Independent: SciPy's monotone cubic through the whole degrees, and its root finder."""
+    interpolate, optimize = pytest.importorskip("scipy.interpolate"), pytest.importorskip("scipy.optimize")
+    e, t, p = case(law="flame", spark=-32.0)
+    seen = closed_details(
+        e, t, p, spark=np.array([-63.3, -40.0, -12.7]), turbulence=np.array([0.6, 1.0, 4.0])
+    )
+    angle = np.arange(-360.0, 300.0)
+    for share, start, marks in zip(seen.burned_share, seen.start, seen.burn_angles(), strict=True):
+        x = np.maximum.accumulate(np.nan_to_num(np.roll(share, 360)[: angle.size]))
+        late = angle > start
+        curve = interpolate.PchipInterpolator(np.r_[start, angle[late]], np.r_[0.0, x[late]] / x[-1])
+        for part, mark in zip((0.02, 0.1, 0.5, 0.9), marks, strict=True):
+            theirs = optimize.brentq(lambda a, c=curve, f=part: float(c(a)) - f, start, 150.0, xtol=1e-10)
+            assert mark == pytest.approx(theirs, abs=1e-6)
+
+
+def test_marks_of_nothing_beside_a_burn_are_none():
+    shares = np.zeros((3, 720))
+    shares[1] = np.nan
+    shares[2, 20:] = 0.9
+    shares[2, 360:] = 0.0
+    marks = burn_marks(shares, np.array([-20.0, -20.0, -20.0]))
+    assert np.isnan(marks[:2]).all()
+    assert np.all((marks[2] > 19.0) & (marks[2] <= 20.0))
+
+
+def test_kernel_expands_as_cantera_burns_it():
+    """Independent: burned in equilibrium at one enthalpy and pressure by Cantera, dry, without residual."""
+    ct = pytest.importorskip("cantera")
+    gas = working_gas("methanol")
+    theirs = ct.Solution("gri30.yaml")
+    for phi, temperature, pressure in ((0.9, 600.0, 8e5), (1.2, 750.0, 20e5)):
+        theirs.set_equivalence_ratio(phi, "CH3OH", "O2:0.21, N2:0.79")
+        theirs.TP = temperature, pressure
+        before = theirs.volume_mass
+        theirs.equilibrate("HP")
+        zone, scratch = np.zeros(NZ), np.zeros(8)
+        zone[Z_W], zone[Z_W + 1] = 1.0, phi / gas.air_fuel_ratio
+        zone[Z_W : Z_W + 7] /= zone[Z_W : Z_W + 7].sum()
+        tables = (gas.frozen, gas.burned, gas.constants)
+        energy, gas_constant, _, _ = mixture(zone[Z_W : Z_W + 8], temperature, math.log(pressure), *tables)
+        zone[Z_TU], zone[Z_ENERGY], zone[Z_R] = temperature, energy, gas_constant
+        # Tables and mechanism share no data of the fuel; 1 % of the volume is 0.3 % of the kernel's radius.
+        assert expansion(zone, scratch, pressure, *tables) == pytest.approx(
+            theirs.volume_mass / before, rel=0.01
+        )
 
 
 def test_nothing_burned_has_no_angles():

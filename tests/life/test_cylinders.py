@@ -50,7 +50,7 @@ def test_walls_feel_their_own_cylinder(operation, nominal):
     low, high = int(order[0]), int(order[-1])
     walls = [nominal("wall_pressure", f"cylinder {c + 1} depth 1") + outside for c in (low, high)]
     assert walls[1] / walls[0] == pytest.approx(share[high] / share[low], rel=1e-9)
-    thrust = [nominal("side_thrust", f"cylinder {c + 1} depth 1") for c in (low, high)]
+    thrust = [nominal("side_thrust", f"cylinder {c + 1} depth 2") for c in (low, high)]
     assert thrust[1] > thrust[0]
 
 
@@ -61,8 +61,8 @@ def test_rods_and_head_stand_for_the_hardest_cylinder(operation, nominal):
 
 
 def test_rod_pushes_with_the_hardest_cylinder(study, operation, nominal):
-    """Independent route: gas of the hardest cylinder on the piston less the inertia of the exact slider-crank,
-    over the rod's lean, near firing; the kernel reads every third degree."""
+    """Independent route: gas of the hardest cylinder on the piston less its inertia by differences of the
+    volume, over the rod's lean, near firing; the kernel reads every third degree."""
     model = study.engine.loads
     breathing, speed = study.engine.breathing, operation.speed
     turn = np.radians(np.arange(0.0, 91.0))

@@ -7,21 +7,27 @@ import math
 
 import pytest
 
+from blockwright.gas.mesh import LUMPED
 from blockwright.life import judge as judging
 from blockwright.life.draw import Draw
 from blockwright.life.options import options
-from blockwright.life.study import Sampled
+from blockwright.life.study import Sampled, silent
+
+
+def judged(build, seed):
+    """The verdict without pipes: how it is put together does not depend on them."""
+    return judging._judged(build, 200, seed, silent, LUMPED)[0]
 
 
 @pytest.fixture(scope="module")
 def verdict(build):
-    return judging.judge(build, samples=200, seed=1, preview=True)
+    return judged(build, 1)
 
 
 def test_same_seed_same_answer_another_seed_a_near_one(build, verdict):
-    again = judging.judge(build, samples=200, seed=1, preview=True)
+    again = judged(build, 1)
     assert dataclasses.asdict(again) == dataclasses.asdict(verdict)
-    other = judging.judge(build, samples=200, seed=2, preview=True)
+    other = judged(build, 2)
     assert other.governing.margin.value == verdict.governing.margin.value
     assert other.survival == pytest.approx(verdict.survival, abs=0.15)
 

@@ -19,7 +19,7 @@ def operation(lumped):
 
 @pytest.mark.parametrize(
     ("path", "step"),
-    [("spark.burn_duration", np.radians(3.0)), ("spark.advance", np.radians(3.0)), ("pistons.dish", -3e-6)],
+    [("spark.burn_duration", np.radians(3.0)), ("spark.advance", np.radians(3.0))],
 )
 def test_slopes_are_those_of_the_engine_run_again(lumped, operation, path, step):
     """Build changed both ways, engine settled anew: its own 10 % burned and burn duration.
@@ -29,7 +29,8 @@ def test_slopes_are_those_of_the_engine_run_again(lumped, operation, path, step)
     """
     build = lumped.build
     shape = operation.shaping
-    if path not in shape.slopes:
+    name = f"build {path}"
+    if name not in shape.slopes:
         value = build.values[path]
         build = replace(build, values={**build.values, path: replace(value, u=abs(step))})
         shape, _ = shaping(build, operation.speed, operation.cycle)
@@ -39,8 +40,8 @@ def test_slopes_are_those_of_the_engine_run_again(lumped, operation, path, step)
         burn = charges.run_at(engine, operation.speed, 1.0, lumped.base).burn
         seen.append([burn.ca10, np.log(burn.burn_10_90)])
     by_engine = (np.array(seen[0]) - np.array(seen[1])) / (2.0 * step)
-    assert shape.slopes[path][2] == pytest.approx(by_engine[0], rel=0.1)
-    assert shape.slopes[path][3] == pytest.approx(by_engine[1], rel=0.1, abs=0.003 / abs(step))
+    assert shape.slopes[name][2] == pytest.approx(by_engine[0], rel=0.1)
+    assert shape.slopes[name][3] == pytest.approx(by_engine[1], rel=0.1, abs=0.003 / abs(step))
 
 
 def test_log_normal_quantities_move_the_inputs_by_their_logs():

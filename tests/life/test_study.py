@@ -82,8 +82,8 @@ def test_sampled_peak_agrees_with_the_gas_model(study, draw):
     assert np.abs(off).max() < 0.05
 
 
-def test_gas_driven_margins_fall_with_pressure_at_fixed_speed(study, draw):
-    sampled = Sampled(study, draw)
+def test_gas_driven_margins_fall_with_pressure_at_fixed_speed(lumped, draw):
+    sampled = Sampled(lumped, draw)
     for charge in (0.5, 1.6, 2.5):
         sampled.extend(with_level(sampled.study, charge))
     found = outcome(sampled)
@@ -140,9 +140,9 @@ def test_moving_a_leaf_moves_the_result(study, draw):
         assert margin(moved, key) > margin(build, key) * 1.005, path
 
 
-def test_the_full_model_is_run_within_one_per_cent_of_the_ceiling(study, draw):
+def test_the_full_model_is_run_within_one_per_cent_of_the_ceiling(lumped, draw):
     """Interpolating charge over power is up to 3 % off between levels: repeated until it is not."""
-    sampled = Sampled(study, draw)
+    sampled = Sampled(lumped, draw)
     found, checked = over_levels(sampled, 0.95)
     top = power_at_chance(found.system[1:], 0.05)
     assert np.min(np.abs(np.log(found.powers / top))) <= 0.01

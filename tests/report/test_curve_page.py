@@ -188,14 +188,13 @@ def test_pipes_are_drawn_to_one_scale():
     for p in outlines:
         xy = [(float(x), float(y)) for x, y in re.findall(r"[ML]([\d.]+) ([\d.]+)", p.attrib["d"])]
         xs, ys = zip(*xy, strict=True)
-        sizes[round(max(xs) - min(xs), 1), round(max(ys) - min(ys), 1)] = p
+        sizes[round(max(xs) - min(xs), 1)] = max(ys) - min(ys)
     spans = sorted(sizes)
     lengths = sorted([0.28, 0.72, 0.74, 0.76, 0.78, 1.2])
-    assert_allclose([w for w, _ in spans], [x * spans[-1][0] / 1.2 for x in lengths], atol=0.25)
-    across = dict(spans)
-    tail, runner = across[spans[-1][0]], across[spans[0][0]]
+    assert_allclose(spans, [x * spans[-1] / 1.2 for x in lengths], atol=0.25)
+    tail, runner = sizes[spans[-1]], sizes[spans[0]]
     assert_allclose(tail / runner, 0.08 / 0.06, atol=0.01)
-    stretch = (tail / 0.08) / (spans[-1][0] / 1.2)
+    stretch = (tail / 0.08) / (spans[-1] / 1.2)
     assert stretch == pytest.approx(round(stretch), abs=0.02)
     told = "every diameter true" if round(stretch) == 1 else f"{round(stretch)} times as large"
     assert told in pipes(net, UNITS, CYLINDER).caption

@@ -190,7 +190,7 @@ def burn_rows(breathing: Breathing, point: OperatingPoint, changes: Mapping[str,
         rows[:, 0] = of("spark", point.spark)
         rows[:, f.F_TURBULENCE] *= of("turbulence", point.turbulence)
         rows[:, f.F_SPEED] *= of("flame_speed", 1.0)
-        rows[:, f.F_BURNUP] *= of("burn_up", 1.0)
+        rows[:, f.F_BURNUP] *= point.burn_up * of("burn_up", 1.0)
         rows[:, f.F_SCALE] *= of("length_scale", 1.0)
         rows[:, z.B_KIND] = z.FLAME
     elif point.law == "wiebe":

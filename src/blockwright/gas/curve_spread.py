@@ -257,12 +257,12 @@ def _with_friction(base: RanPoint, vary: Vary) -> RanPoint:
     )
 
 
-#: Doubts from which the flame's turbulence follows; all others leave it as it is.
-_OF_TURBULENCE = ("build spark.burn_duration", "build heads.tumble")
+#: Doubts from which the flame's factors follow; all others leave them as they are.
+_OF_FLAME = ("build spark.burn_duration", "build spark.ca10_delay", "build heads.tumble")
 
 
-def _held(doubt: Doubt, base: RanPoint) -> float | None:
-    return None if doubt.name in _OF_TURBULENCE else base.point.turbulence
+def _held(doubt: Doubt, base: RanPoint) -> tuple[float, float] | None:
+    return None if doubt.name in _OF_FLAME else (base.point.turbulence, base.point.burn_up)
 
 
 def _moved(build: Build, base: RanPoint, setting: Setting, doubt: Doubt) -> Array | None:
@@ -276,7 +276,7 @@ def _moved(build: Build, base: RanPoint, setting: Setting, doubt: Doubt) -> Arra
                 ran = _with_friction(base, vary)
             else:
                 ran = run_point(there, base.speed, setting=setting, near=base, tolerance=_TOLERANCE,
-                                vary=vary, steer=doubt.steer(step), turbulence=_held(doubt, base),
+                                vary=vary, steer=doubt.steer(step), flame=_held(doubt, base),
                                 knock=False)  # fmt: skip
         except (InputError, NotSettled, OutsideValidity):
             continue

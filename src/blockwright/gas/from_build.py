@@ -177,6 +177,7 @@ def operating_point(
     plenum_pressure: float | None = None,
     plenum_temperature: float | None = None,
     turbulence: float | None = None,
+    burn_up: float = 1.0,
 ) -> OperatingPoint:
     """How a build runs at a speed and a load.
 
@@ -190,7 +191,8 @@ def operating_point(
     plenum_pressure, plenum_temperature : float or None
         State of the air that the plenum draws from, instead of the build's boost or surroundings [Pa, K].
     turbulence : float or None
-        Factor on the flame's turbulence, when it is known already [-].
+        Factor on the flame's turbulence, when it is known already [-]; then `burn_up` is the one on its
+        burning time.
 
     Notes
     -----
@@ -221,6 +223,8 @@ def operating_point(
     else:
         delay = burn_angle(_turn_degrees(build, "spark.ca10_delay"), n, target)
         ca10 = float(ca10_from_advance(_turn_degrees(build, "spark.advance") - retard, delay))
+    if turbulence is None:
+        turbulence, burn_up = _flame(build)
     charger = 0.0
     if boosted and build.word("boost.kind") == "blower":
         rise = ambient * ((pressure / outside) ** (2.0 / 7.0) - 1.0)
@@ -247,7 +251,8 @@ def operating_point(
         charger_work=charger,
         law=build.word("spark.law"),
         spark=retard - _turn_degrees(build, "spark.advance"),
-        turbulence=_turbulence(build) if turbulence is None else turbulence,
+        turbulence=turbulence,
+        burn_up=burn_up,
         plug_offset=2.0 * build.si("spark.plug_offset") / build.si("casting.bore"),
         quench_share=build.si("heads.quench_share"),
         octane=_octane(fuel, pressure * load),
@@ -266,7 +271,7 @@ _TURBULENCE: dict[tuple[float | str, ...], ReferenceBurn] = {}
 _TURBULENCE_OF = (
     "casting.bore", "crank.stroke", "rods.length", "heads.chamber_volume", "heads.gasket_bore",
     "heads.gasket_thickness", "pistons.deck_clearance", "pistons.dish", "spark.plug_offset",
-    "heads.quench_share", "spark.burn_duration", "target.speed", "conditions.temperature",
+    "heads.quench_share", "spark.burn_duration", "spark.ca10_delay", "target.speed", "conditions.temperature",
     "conditions.pressure",
 )  # fmt: skip
 
@@ -276,11 +281,12 @@ def anchored(build: Build) -> bool:
     return build.word("spark.law") == "flame" and build.value("heads.tumble").by == "assumed"
 
 
-def _turbulence(build: Build) -> float:
-    """Factor on the flame model's turbulence: given, or with which burning takes the build's duration."""
+def _flame(build: Build) -> tuple[float, float]:
+    """Factors on the flame's turbulence and burning time: given, or with which it burns as the build says."""
     if not anchored(build):
-        return build.si("heads.tumble") / catalogue.row("model", "flame.turbulence").si("value")
-    return _reference(build).turbulence
+        return build.si("heads.tumble") / catalogue.row("model", "flame.turbulence").si("value"), 1.0
+    found = _reference(build)
+    return found.turbulence, found.burn_up
 
 
 def burn_note(build: Build) -> str | None:
@@ -317,11 +323,11 @@ def _reference(build: Build) -> ReferenceBurn:
                 plenum_pressure=build.si("conditions.pressure"),
                 plenum_temperature=build.si("conditions.temperature"),
             )
-        duration = _turn_degrees(build, "spark.burn_duration")
+        duration, delay = (_turn_degrees(build, f"spark.{n}") for n in ("burn_duration", "ca10_delay"))
         if len(_TURBULENCE) > 200:
             _TURBULENCE.clear()
         find = given_burn if given else reference_burn
-        _TURBULENCE[key] = find(breathing(build), point, duration)
+        _TURBULENCE[key] = find(breathing(build), point, duration, delay)
     return _TURBULENCE[key]
 
 

@@ -207,6 +207,8 @@ class OperatingPoint:
         After top dead centre, negative before it [deg]; starts the flame.
     turbulence : float
         Multiplies the flame model's turbulence intensity [-].
+    burn_up : float
+        Multiplies the time that entrained gas takes to burn behind the front [-].
     plug_offset : float
         Distance of the plug from the bore's axis over the bore's radius [-].
     quench_share : float
@@ -234,6 +236,7 @@ class OperatingPoint:
     law: str = "wiebe"
     spark: float = -25.0
     turbulence: float = 1.0
+    burn_up: float = 1.0
     plug_offset: float = 0.0
     quench_share: float = 0.0
     octane: float = 98.0

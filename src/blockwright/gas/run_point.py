@@ -182,7 +182,7 @@ def run_point(
     breathing: Breathing | None = None,
     vary: Vary | None = None,
     steer: Steer | None = None,
-    turbulence: float | None = None,
+    flame: tuple[float, float] | None = None,
     knock: bool = True,
 ) -> RanPoint:
     """Run a build at one speed until its cycles repeat.
@@ -203,8 +203,8 @@ def run_point(
         Of the build, when it has been made already.
     vary, steer : callable or None
         Last change of what the gas model is given, and of what steers it.
-    turbulence : float or None
-        Factor on the flame's turbulence, instead of the one that follows from the build's burn duration [-].
+    flame : tuple of float or None
+        Factors on the flame's turbulence and burning time, instead of those that follow from the build [-].
     knock : bool
         Whether to look where the spark stands before knock.
 
@@ -218,7 +218,8 @@ def run_point(
     at = set_to(build, setting)
     made = from_build.breathing(build) if breathing is None else breathing
     made = replace(made, throttle_area=made.throttle_area * setting.opening)
-    point = from_build.operating_point(at, speed, turbulence=turbulence)
+    turbulence, burn_up = (None, 1.0) if flame is None else flame
+    point = from_build.operating_point(at, speed, turbulence=turbulence, burn_up=burn_up)
     steering = steering_at(at, speed, setting)
     if vary is not None:
         made, point = vary(made, point)

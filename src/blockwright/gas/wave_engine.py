@@ -59,6 +59,7 @@ class WaveEngine:
             self._fill(cylinders)
         else:
             self._resume(start)
+            self.steer(breathing, point)
         self.s[: self.n_vol, 5] = grid.node_volume[: self.n_vol]
         self.before[:] = self.s[:, :2]
         self.last_step = np.array([1e-6])
@@ -90,7 +91,9 @@ class WaveEngine:
         self.s[opened, :2] = point.exhaust_temperature, point.exhaust_pressure
         for q in (air, opened):
             self.y[q, 7] = fill_energy(self.y[q], self.s[q, 0], self.s[q, 1], *self.tables)
-        self.active = np.flatnonzero((point.charge() > 0.0) | (point.ash() > 0.0)).astype(np.int64)
+        # A species that a start state still holds must be carried out, even when no more of it comes.
+        held = (self.field.q[:7] > 0.0).any(axis=1) | (self.y[:, :7] > 0.0).any(axis=0)
+        self.active = np.flatnonzero(held).astype(np.int64)
         self.thermo = duct_thermo(gas, point.fuel_per_air)
         self.link_area = self.grid.with_areas(breathing)
         self.areas = np.stack([breathing.intake_area, breathing.exhaust_area])

@@ -17,7 +17,8 @@ from ..build import catalogue
 from ..build.model import Build
 from ..gas import from_build
 from ..gas.closed import closed_details
-from ..gas.model import Cycle, Trapped
+from ..gas.flame_speed import laminar
+from ..gas.model import Cycle, OperatingPoint, Trapped
 from ..trace import Array
 from .draw import Uncertain, uncertain
 from .operate import FRICTION, POWER, Shaping
@@ -83,6 +84,8 @@ _STEPS = np.array([0.02, 2.0, 0.1, 0.02, 0.1, 0.1, 0.1])
 _DEGREES_A_LOG = 20.0
 #: Constants of the flame that the last three are, as the draw names them.
 FLAME_FACTORS = ("flame.speed_factor", "flame.burn_up", "flame.length_scale")
+#: Place of the laminar speed among `_STEPS`' quantities.
+_SPEED = 4
 
 
 def _response(cycle: Cycle) -> tuple[Array, Array]:
@@ -124,6 +127,18 @@ def _response(cycle: Cycle) -> tuple[Array, Array]:
     return np.stack([early, longer]), longer - half * longer[1] / half[1]
 
 
+def _speed_doubts(build: Build, point: OperatingPoint) -> dict[str, bool]:
+    """Further factors on the laminar speed, and whether the flame's anchor makes them good.
+
+    Nitrous oxide never flows where a burn duration is told; a doubtful fuel burns there when it is given.
+    """
+    if point.law != "flame":
+        return {}
+    given = build.value("spark.burn_duration").by != "assumed"
+    doubts = {"flame.nitrous_speed": False} if point.nitrous > 0.0 else {}
+    return {**doubts, "flame.doubtful_speed": given} if laminar(point.fuel).doubtful else doubts
+
+
 def _moved(build: Build, path: str, step: float) -> Build:
     value = build.values[path]
     return replace(build, values={**build.values, path: replace(value, si=value.si + step)})
@@ -160,21 +175,23 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
         if path == "spark.burn_duration" and anchored:
             # The turbulence is whatever makes this duration.
             moved[2] = 1.0 / (build.values[path].si * at_anchor[2])
-        if not np.any(moved):
-            continue
         slope = np.zeros(6)
         slope[[1, 5]] = moved[[0, 3]]
         slope[[2, 3]] = response[:, :4] @ moved
+        if path == "spark.ca10_delay" and anchored:
+            # The early flame is held to this delay: it moves 10 % burned by as much.
+            slope[2] = 180.0 / math.pi
+        if not np.any(slope):
+            continue
         add(build_variable(build, path), slope)
-    for k, name in enumerate(FLAME_FACTORS, start=4):
-        if np.any(response[:, k]):
+    factors = [(name, k, True) for k, name in enumerate(FLAME_FACTORS, start=_SPEED)]
+    factors += [(name, _SPEED, made_good) for name, made_good in _speed_doubts(build, cycle.point).items()]
+    for name, k, made_good in factors:
+        # What turbulence and burning time are anchored to, duration and delay, makes a factor good.
+        if np.any(response[:, k]) and not (anchored and made_good):
             factor = model_variable(name)
-            answer = response[:, k]
-            if anchored:
-                # The turbulence makes good what the factor does to the duration that it is anchored to.
-                answer = answer - response[:, 2] * at_anchor[k] / at_anchor[2]
             slope = np.zeros(6)
-            slope[[2, 3]] = answer / factor.mean
+            slope[[2, 3]] = response[:, k] / factor.mean
             add(factor, slope)
     heat = model_variable("gas.heat_factor")
     slopes[HEAT] = np.array([0.0, 0.0, 0.0, 0.0, 1.0 / heat.mean, 0.0])

@@ -38,7 +38,7 @@ def curve(
     standards : sequence of str
         Keys of the standards to correct to.
     preview : bool
-        Cut the pipes coarsely: quicker, some 2 % off.
+        Cut the pipes coarsely: quicker and a little off.
 
     Returns
     -------

@@ -29,9 +29,9 @@ def knock_state(point: Point) -> State:
     return MAY_KNOCK if margin.spread is not None and margin.spread.low < 0.0 else CLEAR
 
 
-def knock_words(point: Point) -> str:
+def knock_words(point: Point, spread: bool = True) -> str:
     """The margin with its spread in whole degrees; a negative one is spark to be taken away."""
-    return _whole(point.knock_margin, "°")
+    return _whole(point.knock_margin, "°", spread)
 
 
 def hardest_words(point: Point) -> str:
@@ -40,11 +40,11 @@ def hardest_words(point: Point) -> str:
     return "all alike" if above == "0.0" else f"no. {point.hardest_cylinder}, +{above}{words.FIXED}%"
 
 
-def _whole(found: Quantity | None, unit: str) -> str:
+def _whole(found: Quantity | None, unit: str, spread: bool = True) -> str:
     if found is None:
         return "not known"
-    spread = found.spread
-    tail = f" ({round(spread.low)} to {round(spread.high)})" if spread is not None else ""
+    band = found.spread if spread else None
+    tail = "" if band is None else f" ({round(band.low)} to {round(band.high)})"
     return f"{round(found.value)}{unit}{tail}"
 
 
@@ -96,13 +96,13 @@ HEADS = ("speed", "power", "peak pressure", "hardest", "spark left", "")
 
 
 def cells(point: Point, spread: bool = True) -> tuple[str, ...]:
-    """One point as the terminal's table shows it; on narrow paper without the spread of the pressure."""
+    """One point as the terminal's table shows it; on narrow paper without the spreads."""
     peak = words.quantity_with_spread if spread else words.quantity
     return (
         words.quantity(point.speed),
         words.quantity(point.power),
         peak(point.peak_pressure),
         hardest_words(point),
-        knock_words(point),
+        knock_words(point, spread),
         "" if point.knock_margin is None else knock_state(point).word,
     )

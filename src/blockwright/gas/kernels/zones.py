@@ -18,12 +18,12 @@ UNLIT, LIT, HOT = 0.0, 1.0, 2.0
 # Places in a cylinder's zone state.
 (
     Z_STATE, Z_X, Z_TU, Z_TB, Z_KNOCK, Z_KNOCK_ANGLE, Z_KNOCK_SHARE,
-    Z_MU, Z_AGE, Z_RADIUS, Z_DENSITY, Z_INTENSITY, Z_SCALE, Z_SPEED, Z_ALPHA, Z_BETA,
+    Z_MU, Z_RADIUS, Z_DENSITY, Z_INTENSITY, Z_SCALE, Z_SPEED, Z_ALPHA, Z_BETA,
     Z_ENERGY, Z_R, Z_VB, Z_LOSS_U, Z_LOSS_B, Z_WIDTH, Z_DP,
-) = range(23)  # fmt: skip
+) = range(22)  # fmt: skip
 #: Composition of the unburned gas by mass, 7 places and one to work in; what blew by, 8 places.
-Z_W, Z_OUT = 23, 31
-NZ = 39
+Z_W, Z_OUT = 22, 30
+NZ = 38
 
 #: Kinds of burn law.
 WIEBE, PROFILE, FLAME = 0.0, 1.0, 2.0
