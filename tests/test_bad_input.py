@@ -283,7 +283,7 @@ def test_a_power_out_of_reach_is_told_with_what_was_reached(tmp_path: Path) -> N
 
 def test_a_mixture_beyond_the_tables(tmp_path: Path) -> None:
     path = tmp_path / "build.toml"
-    path.write_text(text({"fuel": {"kind": "methanol", "lambda": "0.5"}}), encoding="utf-8")
+    path.write_text(text({"fuel": {"kind": "race-petrol", "lambda": "0.5"}}), encoding="utf-8")
     code, out, err = judged(path, tmp_path / "report.html")
     assert code == 2
     assert out == ""

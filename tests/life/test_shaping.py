@@ -19,13 +19,17 @@ def operation(lumped):
 
 @pytest.mark.parametrize(
     ("path", "step"),
-    [("spark.burn_duration", np.radians(3.0)), ("spark.advance", np.radians(3.0))],
+    [
+        ("spark.burn_duration", np.radians(3.0)),
+        ("spark.ca10_delay", np.radians(2.0)),
+        ("spark.advance", np.radians(3.0)),
+    ],
 )
 def test_slopes_are_those_of_the_engine_run_again(lumped, operation, path, step):
     """Build changed both ways, engine settled anew: its own 10 % burned and burn duration.
 
-    The anchored turbulence answers a burn duration with twice the change that the same duration would
-    ask for at a fixed spark; this is what holds that factor.
+    Anchored to delay and duration the flame moves 10 % burned with the one and its length with the
+    other; a third of a degree may be left of what each does to the other.
     """
     build = lumped.build
     shape = operation.shaping
@@ -40,8 +44,8 @@ def test_slopes_are_those_of_the_engine_run_again(lumped, operation, path, step)
         burn = charges.run_at(engine, operation.speed, 1.0, lumped.base).burn
         seen.append([burn.ca10, np.log(burn.burn_10_90)])
     by_engine = (np.array(seen[0]) - np.array(seen[1])) / (2.0 * step)
-    assert shape.slopes[name][2] == pytest.approx(by_engine[0], rel=0.1)
-    assert shape.slopes[name][3] == pytest.approx(by_engine[1], rel=0.1, abs=0.003 / abs(step))
+    assert shape.slopes[name][2] == pytest.approx(by_engine[0], rel=0.1, abs=0.3 / abs(step))
+    assert shape.slopes[name][3] == pytest.approx(by_engine[1], rel=0.1, abs=0.01 / abs(step))
 
 
 def test_log_normal_quantities_move_the_inputs_by_their_logs():

@@ -88,24 +88,16 @@ FLAME_FACTORS = ("flame.speed_factor", "flame.burn_up", "flame.length_scale")
 _SPEED = 4
 
 
-def _response(cycle: Cycle) -> tuple[Array, Array]:
-    """How the burn answers to `_STEPS`' quantities: at the spark as it is, and at the spark of an anchor.
+def _response(cycle: Cycle) -> Array:
+    """How 10 % burned [deg] and ln burn duration answer to `_STEPS`' quantities, shape (2, 7).
 
     With a burn law of fixed angles the second and third are the angles themselves and the rest is nought.
-
-    Returns
-    -------
-    moved : ndarray, shape (2, 7)
-        Of 10 % burned [deg] and ln burn duration, at a given spark.
-    anchored : ndarray, shape (7,)
-        Of ln burn duration with half burned at a given angle, to which the spark is set anew: what a burn
-        duration is told for (`gas.reference_burn`).
     """
     point = cycle.point
     if point.law != "flame":
         fixed = np.zeros((2, _STEPS.size))
         fixed[0, 1] = fixed[1, 2] = 1.0
-        return fixed, fixed[1]
+        return fixed
     move = np.concatenate([np.diag(_STEPS), -np.diag(_STEPS)])
     warm = np.exp(move[:, 3])
     trapped = cycle.trapped
@@ -121,10 +113,9 @@ def _response(cycle: Cycle) -> tuple[Array, Array]:
         length_scale=np.exp(move[:, 6]),
     )
     angles = details.burn_angles()
-    seen = np.stack([angles[:, 1], np.log(angles[:, 3] - angles[:, 1]), angles[:, 2]])
+    seen = np.stack([angles[:, 1], np.log(angles[:, 3] - angles[:, 1])])
     n = _STEPS.size
-    early, longer, half = (seen[:, :n] - seen[:, n:]) / (2.0 * _STEPS)
-    return np.stack([early, longer]), longer - half * longer[1] / half[1]
+    return np.asarray((seen[:, :n] - seen[:, n:]) / (2.0 * _STEPS))
 
 
 def _speed_doubts(build: Build, point: OperatingPoint) -> dict[str, bool]:
@@ -156,7 +147,7 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
     slopes: dict[str, Array] = {}
     variables: dict[str, Uncertain] = {}
     variance = np.zeros(6)
-    response, at_anchor = _response(cycle)
+    response = _response(cycle)
     anchored = from_build.anchored(build)
 
     def add(variable: Uncertain, slope: Array) -> None:
@@ -172,15 +163,15 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
         held = cycle.point.turbulence
         high, low = (_inputs(_moved(build, path, sign * step), speed, held) for sign in (1.0, -1.0))
         moved = (high - low) / (2.0 * step)
-        if path == "spark.burn_duration" and anchored:
-            # The turbulence is whatever makes this duration.
-            moved[2] = 1.0 / (build.values[path].si * at_anchor[2])
         slope = np.zeros(6)
         slope[[1, 5]] = moved[[0, 3]]
         slope[[2, 3]] = response[:, :4] @ moved
-        if path == "spark.ca10_delay" and anchored:
-            # The early flame is held to this delay: it moves 10 % burned by as much.
+        if anchored and path == "spark.ca10_delay":
+            # The early flame is held to this delay: 10 % burned moves by as much.
             slope[2] = 180.0 / math.pi
+        elif anchored and path == "spark.burn_duration":
+            # And the rest of the burn to this duration, whatever turbulence makes it.
+            slope[3] = 1.0 / build.values[path].si
         if not np.any(slope):
             continue
         add(build_variable(build, path), slope)

@@ -6,10 +6,11 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from markupsafe import Markup
 
-from ...gas.network import INTAKE_AIR, Duct, Network, Orifice, valves_of
+from ...gas.network import INTAKE_AIR, Duct, Network, Orifice, Volume, valves_of
 from ...life.pipework import Cylinder
 from .. import svg, words
 from ..curve_units import CurveUnits
@@ -103,7 +104,7 @@ def _twin(name: str, drawn: set[str]) -> bool:
 
 
 def _stem(name: str) -> str:
-    return re.sub(r"\s+(\d+|[A-Z]\d*)$", "", name)
+    return re.sub(r"\s+(\d+(-\d+)*|[A-Z]\d*)$", "", name)
 
 
 def _widest(part: Duct | Orifice) -> float:
@@ -155,16 +156,32 @@ def _part(placed: Placed, side: str, scale: _Scale) -> Markup:
 
 
 def _volumes(side: Side, name: str, scale: _Scale) -> Markup:
-    """Vessels: as wide as a cube of the volume, as high as the rows they serve."""
+    """Vessels: as wide as a cube of the volume, as high as the rows they serve; parts of one are joined."""
     made = []
     for volume in side.volumes:
-        rows = side.rows[volume.name]
         near, far = side.reach[volume.name], side.reach[volume.name] + width_of(volume)
-        top = scale.y(min(rows)) - 0.5 * scale.pitch + 4.0
-        low = scale.y(max(rows)) + 0.5 * scale.pitch - 4.0
         x0, x1 = sorted((scale.x(name, near), scale.x(name, far)))
-        made.append(svg.rect(x0, top, x1 - x0, low - top, "iron part"))
+        runs = _runs(side.rows[volume.name])
+        for first, last in runs:
+            top, low = scale.y(first) - 0.5 * scale.pitch + 4.0, scale.y(last) + 0.5 * scale.pitch - 4.0
+            made.append(svg.rect(x0, top, x1 - x0, low - top, "iron part"))
+        middle = 0.5 * (x0 + x1)
+        made += [
+            svg.line(middle, scale.y(above[1]), middle, scale.y(below[0]), "link")
+            for above, below in pairwise(runs)
+        ]
     return svg.group(*made)
+
+
+def _runs(rows: Sequence[int]) -> list[tuple[int, int]]:
+    """First and last of each run of rows without a gap."""
+    runs: list[tuple[int, int]] = []
+    for row in sorted(set(rows)):
+        if runs and row == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], row)
+        else:
+            runs.append((row, row))
+    return runs
 
 
 def _joints(side: Side, name: str, scale: _Scale) -> Markup:
@@ -238,10 +255,14 @@ def _entries(sides: dict[str, Side], units: CurveUnits) -> list[_Entry]:
         for parts in alike.values():
             longest = max(parts, key=lambda p: p.at + p.length)
             found.append((name, longest.at, longest.at + longest.length, _described(parts, units)))
+        vessels: dict[str, list[Volume]] = {}
         for v in side.volumes:
-            at = side.reach[v.name]
-            shown = words.quantity(units.quantity(v.volume, "m3"))
-            found.append((name, at, at + width_of(v), f"{v.name}: {shown}"))
+            vessels.setdefault(_stem(v.name), []).append(v)
+        for stem, same in vessels.items():
+            at = max(side.reach[v.name] for v in same)
+            shown = _span([v.volume for v in same], units, "m3")
+            each = " each" if len(same) > 1 else ""
+            found.append((name, at, at + max(map(width_of, same)), f"{stem}{_many(same)}: {shown}{each}"))
     found.sort(key=lambda item: -item[1] if item[0] == "intake" else item[1] + 1e3)
     return [_Entry(chr(ord("A") + k), *item) for k, item in enumerate(found)]
 
@@ -249,13 +270,18 @@ def _entries(sides: dict[str, Side], units: CurveUnits) -> list[_Entry]:
 def _chain(entries: Sequence[_Entry], scale: _Scale, y: float, units: CurveUnits) -> Markup:
     """Dimension line under the picture: the longest way through, letter and length of each part."""
     made = []
+    written = -math.inf
     for e in entries:
         x0, x1 = sorted((scale.x(e.side, e.begin), scale.x(e.side, e.end)))
         made += [svg.line(x, y - 6.0, x, y + 6.0, "fine") for x in (x0, x1)]
         made.append(svg.line(x0, y, x1, y, "fine"))
         full = f"{e.letter}  {words.quantity(units.quantity(e.end - e.begin, 'm'))}"
         label = full if " long" in e.words and svg.width_of(full, 15.0) < x1 - x0 else e.letter
-        made.append(svg.text(label, 0.5 * (x0 + x1), y + 20.0, "strong", "middle"))
+        # Letters of narrow parts step aside for each other.
+        half = 0.5 * svg.width_of(label, 14.0)
+        at = max(0.5 * (x0 + x1), written + 3.0 + half)
+        written = at + half
+        made.append(svg.text(label, at, y + 20.0, "strong", "middle"))
     return svg.group(*made)
 
 
@@ -290,15 +316,19 @@ def _described(found: Sequence[Placed], units: CurveUnits) -> str:
     ducts = [p.part for p in found if isinstance(p.part, Duct)]
     if not ducts:
         size = words.quantity(units.quantity(_widest(found[0].part), "m"))
-        return f"{name}: opening, effective {size} across"
+        return f"{name}{_many(found)}: opening, effective {size} across"
     lengths = _span([d.length for d in ducts], units)
     diameters = _span([float(x) for d in ducts for x in d.diameter], units)
-    many = f" ({len(ducts)})" if len(ducts) > 1 else ""
-    return f"{name}{many}: {lengths} long, {diameters} across"
+    return f"{name}{_many(found)}: {lengths} long, {diameters} across"
 
 
-def _span(values: Sequence[float], units: CurveUnits) -> str:
-    low, high = units.quantity(min(values), "m"), units.quantity(max(values), "m")
+def _many(found: Sequence[object]) -> str:
+    """How many parts stand behind a letter."""
+    return f" ({len(found)})" if len(found) > 1 else ""
+
+
+def _span(values: Sequence[float], units: CurveUnits, unit: str = "m") -> str:
+    low, high = units.quantity(min(values), unit), units.quantity(max(values), unit)
     if words.quantity(low) == words.quantity(high):
         return words.quantity(low)
     return f"{words.number(low.value)} to {words.quantity(high)}"
