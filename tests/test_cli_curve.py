@@ -90,6 +90,30 @@ def test_target_at_the_peak_sets_the_charge(tmp_path: Path) -> None:
     assert document["points"][0]["corrected"][0]["power"] is None
 
 
+def test_target_by_nitrous_tells_the_jet(tmp_path: Path) -> None:
+    """The jet told passes the flow told, from the build's own bottle."""
+    from blockwright.gas import steering_from_build as charge
+    from blockwright.gas.nitrous.feed import through
+    from blockwright.gas.nitrous.jet import Jet, jet_flow
+
+    build = bw.load(ROOT / "examples" / "nitrous_v8.toml").with_changes({"spark.law": "wiebe"})
+    bw.save(build, path := tmp_path / "nitrous.toml")
+    speed = ("--from", "5200", "--to", "5200")
+    found = run("curve", str(path), *speed, "--preview", "--target", "430 hp", "--at", "5200", "--json")
+    document = json.loads(found.out)
+    told = document["target"]
+    assert told["reached"]
+    assert told["lever"] == "nitrous flow"
+    assert told["jet"]["unit"] == "in"
+    assert re.search(r"through one jet of [\d.]+\sin at the bottle's", told["sentence"])
+    jet = Jet(told["jet"]["value"] * 0.0254, told["jets"])
+    plenum = document["points"][0]["plenum_pressure"]["value"] * 6894.757
+    passed = jet_flow(
+        through(charge.bottle_outlet(build), jet, plenum, charge.nitrous_line(build))[1], jet, plenum
+    )
+    assert float(passed.flow) * 3600.0 / 0.45359237 == pytest.approx(told["value"]["value"], rel=1e-3)
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [

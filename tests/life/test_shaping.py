@@ -63,4 +63,6 @@ def test_an_early_burn_is_a_short_one(operation):
     assert np.count_nonzero(move) == 2
     assert move[2] * move[3] > 0.0
     total = sum((s * operation.shaping.variables[n].sd) ** 2 for n, s in operation.shaping.slopes.items())
-    assert 0.8 < abs(move[2]) / np.sqrt(total[2]) <= 1.0
+    # Delay and duration are told apart, so that no one direction holds all of either.
+    for k in (2, 3):
+        assert 0.3 < abs(move[k]) / np.sqrt(total[k]) <= 1.0

@@ -6,6 +6,7 @@ import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import pairwise
 
 import pytest
 from numpy.testing import assert_allclose
@@ -202,6 +203,26 @@ def test_pipes_are_drawn_to_one_scale():
 
 def test_what_is_not_drawn_is_named():
     assert "Not drawn: balance." in pipes(network(crossover=True), UNITS, CYLINDER).caption
+
+
+def test_parts_that_are_alike_share_a_letter():
+    """Two secondaries and two plenums: one letter each, and the plenum between parts the other's box."""
+    net = network(pairs=True)
+    split = [
+        replace(d, start=f"plenum {'A' if d.name[-1] in '14' else 'B'}") if "runner" in d.name else d
+        for d in net.ducts
+    ]
+    throttles = tuple(replace(net.orifices[0], name=f"throttle {x}", end=f"plenum {x}") for x in "AB")
+    volumes = tuple(replace(net.volumes[0], name=f"plenum {x}") for x in "AB")
+    root = tree(pipes(replace(net, ducts=tuple(split), orifices=throttles, volumes=volumes), UNITS, CYLINDER))
+    told = [(t.text or "").replace("\u00a0", " ") for t in root.iter("text")]
+    for start in ("throttle (2): opening", "plenum (2): 4.00 L each", "secondary (2): ", "primary (4): "):
+        assert len([t for t in told if t.startswith(start)]) == 1
+    assert {t for t in told if t in tuple("ABCDEFGH")} == set("ABCDEF")
+    boxes = [r for r in root.iter("rect") if r.attrib["class"] == "iron part"]
+    assert len(boxes) == 3
+    ends = sorted((float(r.attrib["y"]), float(r.attrib["y"]) + float(r.attrib["height"])) for r in boxes)
+    assert all(low <= top for (_, low), (top, _) in pairwise(ends))
 
 
 def test_every_pipe_is_in_the_table_in_the_shops_units():

@@ -209,8 +209,19 @@ def nitrous_jet(build: Build, point: OperatingPoint) -> Jet:
     if build.has("nitrous.jet"):
         return Jet(build.si("nitrous.jet"), count)
     flow = flow_for_wanted_power(build, point.fuel, point.lambda_)
-    outlet, line = bottle_outlet(build), nitrous_line(build)
-    return jet_for_flow(flow, outlet, point.plenum_pressure, count=count, line=line)
+    return jets_passing(build, flow, point.plenum_pressure)
+
+
+def jets_passing(build: Build, flow: float, plenum_pressure: float) -> Jet:
+    """As many jets as the build has, of the bore that passes a flow of nitrous oxide [kg/s].
+
+    Raises
+    ------
+    OutsideValidity
+        When the line lets no such flow through, whatever the jets.
+    """
+    outlet, line, count = bottle_outlet(build), nitrous_line(build), build.count("nitrous.jets")
+    return jet_for_flow(flow, outlet, plenum_pressure, count=count, line=line)
 
 
 def nitrous_of(

@@ -15,6 +15,7 @@ from ..build.model import Build
 from ..errors import InputError, NotSettled, OutsideValidity
 from . import steering_from_build
 from .mesh import FINE, Mesh
+from .nitrous.jet import Jet
 from .run_point import RanPoint, Setting, boosted, run_point
 
 #: What forbids a setting, in words; None where it is allowed.
@@ -86,6 +87,8 @@ class TargetAnswer:
         What was not looked at.
     ran : RanPoint
         The run at the answer, or at the end that came nearest.
+    jet : Jet or None
+        Nitrous jets that pass the flow found from the build's bottle; None where that is not the lever.
     """
 
     power: float
@@ -99,6 +102,7 @@ class TargetAnswer:
     forbidden: tuple[str, ...]
     unchecked: tuple[str, ...]
     ran: RanPoint
+    jet: Jet | None = None
 
     @property
     def allowed(self) -> bool:
@@ -275,4 +279,17 @@ def target(build: Build, power: float, speed: float, mesh: Mesh = FINE) -> Targe
     unchecked.append("fuel supply (pump and injectors are not set against the flow here)")
     if found.lever == "boost" and not (build.has("turbo") or build.has("blower")):
         unchecked.append("the compressor's map (charge pressure is set, not the machine)")
-    return replace(found, unchecked=tuple(unchecked))
+    jet, why = jets_for(build, found)
+    forbidden = (*found.forbidden, why) if why else found.forbidden
+    return replace(found, unchecked=tuple(unchecked), jet=jet, forbidden=forbidden)
+
+
+def jets_for(build: Build, found: TargetAnswer) -> tuple[Jet | None, str]:
+    """Jets that pass the nitrous oxide of an answer, or why none do."""
+    if found.lever != "nitrous flow" or not found.value:
+        return None, ""
+    plenum = float(found.ran.cycle.plenum_pressure.mean())
+    try:
+        return steering_from_build.jets_passing(build, found.value, plenum), ""
+    except OutsideValidity as error:
+        return None, str(error).rstrip(".")

@@ -84,20 +84,28 @@ _STEPS = np.array([0.02, 2.0, 0.1, 0.02, 0.1, 0.1, 0.1])
 _DEGREES_A_LOG = 20.0
 #: Constants of the flame that the last three are, as the draw names them.
 FLAME_FACTORS = ("flame.speed_factor", "flame.burn_up", "flame.length_scale")
-#: Place of the laminar speed among `_STEPS`' quantities.
-_SPEED = 4
+#: Places among `_STEPS`' quantities.
+_TURBULENCE, _SPEED, _BURN_UP = 2, 4, 5
 
 
-def _response(cycle: Cycle) -> Array:
-    """How 10 % burned [deg] and ln burn duration answer to `_STEPS`' quantities, shape (2, 7).
+def _response(cycle: Cycle) -> tuple[Array, Array]:
+    """How the burn answers to `_STEPS`' quantities, and to the delay and duration of its anchor.
 
     With a burn law of fixed angles the second and third are the angles themselves and the rest is nought.
+
+    Returns
+    -------
+    moved : ndarray, shape (2, 7)
+        Of 10 % burned [deg] and ln burn duration, at a given spark.
+    anchored : ndarray, shape (2, 2)
+        The same, to delay [deg] and ln duration as an anchor tells them (`gas.reference_burn`): with half
+        burned at a given angle, to which the spark is set anew.
     """
     point = cycle.point
     if point.law != "flame":
         fixed = np.zeros((2, _STEPS.size))
         fixed[0, 1] = fixed[1, 2] = 1.0
-        return fixed
+        return fixed, np.eye(2)
     move = np.concatenate([np.diag(_STEPS), -np.diag(_STEPS)])
     warm = np.exp(move[:, 3])
     trapped = cycle.trapped
@@ -113,9 +121,14 @@ def _response(cycle: Cycle) -> Array:
         length_scale=np.exp(move[:, 6]),
     )
     angles = details.burn_angles()
-    seen = np.stack([angles[:, 1], np.log(angles[:, 3] - angles[:, 1])])
+    seen = np.stack([angles[:, 1], np.log(angles[:, 3] - angles[:, 1]), angles[:, 2]])
     n = _STEPS.size
-    return np.asarray((seen[:, :n] - seen[:, n:]) / (2.0 * _STEPS))
+    early, longer, half = (seen[:, :n] - seen[:, n:]) / (2.0 * _STEPS)
+    moved = np.stack([early, longer])
+    factors = [_TURBULENCE, _BURN_UP]
+    spark = -half[factors] / half[1]
+    told = moved[:, factors] + np.array([[early[1] - 1.0], [longer[1]]]) * spark
+    return moved, np.asarray(moved[:, factors] @ np.linalg.inv(told))
 
 
 def _speed_doubts(build: Build, point: OperatingPoint) -> dict[str, bool]:
@@ -147,7 +160,7 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
     slopes: dict[str, Array] = {}
     variables: dict[str, Uncertain] = {}
     variance = np.zeros(6)
-    response = _response(cycle)
+    response, at_anchor = _response(cycle)
     anchored = from_build.anchored(build)
 
     def add(variable: Uncertain, slope: Array) -> None:
@@ -166,12 +179,11 @@ def shaping(build: Build, speed: float, cycle: Cycle) -> tuple[Shaping, Array]:
         slope = np.zeros(6)
         slope[[1, 5]] = moved[[0, 3]]
         slope[[2, 3]] = response[:, :4] @ moved
+        # Turbulence and burning time are whatever makes this delay, or this duration.
         if anchored and path == "spark.ca10_delay":
-            # The early flame is held to this delay: 10 % burned moves by as much.
-            slope[2] = 180.0 / math.pi
+            slope[[2, 3]] = at_anchor[:, 0] * 180.0 / math.pi
         elif anchored and path == "spark.burn_duration":
-            # And the rest of the burn to this duration, whatever turbulence makes it.
-            slope[3] = 1.0 / build.values[path].si
+            slope[[2, 3]] = at_anchor[:, 1] / build.values[path].si
         if not np.any(slope):
             continue
         add(build_variable(build, path), slope)

@@ -176,6 +176,10 @@ class Target:
     forbidden, unchecked : tuple of str
         What forbids it; what was not looked at.
     sentence : str
+    jet : Quantity or None
+        Bore of each nitrous jet that passes the flow, where nitrous oxide is the lever.
+    jets : int
+        How many of them.
     """
 
     power: Quantity
@@ -190,6 +194,8 @@ class Target:
     forbidden: tuple[str, ...]
     unchecked: tuple[str, ...]
     sentence: str
+    jet: Quantity | None = None
+    jets: int = 0
 
 
 @dataclass(frozen=True)

@@ -106,6 +106,7 @@ def _target(found: TargetAnswer, units: CurveUnits) -> Target:
     if value is not None and found.unit == "1":
         value = Quantity(100.0 * value.value, "percent")
     made = units.quantity(found.found, "W")
+    jet = None if found.jet is None else units.quantity(found.jet.diameter, "m")
     return Target(
         power=power,
         speed=speed,
@@ -118,12 +119,19 @@ def _target(found: TargetAnswer, units: CurveUnits) -> Target:
         reason=found.reason,
         forbidden=found.forbidden,
         unchecked=found.unchecked,
-        sentence=_target_sentence(found, power, speed, value, made),
+        sentence=_target_sentence(found, power, speed, value, made, jet),
+        jet=jet,
+        jets=0 if found.jet is None else found.jet.count,
     )
 
 
 def _target_sentence(
-    found: TargetAnswer, power: Quantity, speed: Quantity, value: Quantity | None, made: Quantity
+    found: TargetAnswer,
+    power: Quantity,
+    speed: Quantity,
+    value: Quantity | None,
+    made: Quantity,
+    jet: Quantity | None,
 ) -> str:
     wanted = f"{words.quantity(power)} at {words.quantity(speed)}"
     if value is None:
@@ -132,6 +140,9 @@ def _target_sentence(
         missing = words.with_unit(abs(gap), power.unit)
         return f"{wanted} cannot be had: {words.quantity(made)} there, {side} {missing}; {found.reason}."
     how = f"{wanted} takes {_lever_words(found.lever, value)}"
+    if found.jet is not None:
+        each = "one jet" if found.jet.count == 1 else f"{found.jet.count} jets"
+        how += f" through {each} of {words.quantity(jet)} at the bottle's temperature"
     if found.forbidden:
         return f"{how}, and that is forbidden: {'; '.join(found.forbidden)}."
     return f"{how}."

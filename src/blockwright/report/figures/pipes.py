@@ -92,8 +92,9 @@ def _caption(told: str, stretch: int, network: Network, drawn: set[str]) -> str:
     beside = f" Not drawn: {', '.join(left)}." if left else ""
     return (
         f"{told}: every length from valve to open end is true to one scale, every diameter {times} on it. "
-        "Upright strokes are joints without a length; a vessel is as wide as a cube of its volume. Compare "
-        "the primaries: one that is longer than its neighbours is tuned to another speed."
+        "Upright strokes are joints without a length; a vessel is as wide as a cube of its volume, with a "
+        "dashed line from part to part where others stand between. Compare the primaries: one that is "
+        "longer than its neighbours is tuned to another speed."
         f"{beside}"
     )
 
