@@ -60,7 +60,7 @@ def points() -> None:
     for rpm in RPM:
         point = from_build.operating_point(v8, rpm * math.pi / 30.0)
 
-        def run(mesh=FINE, point=point) -> Cycle:  # noqa: ANN001
+        def run(mesh=FINE, point=point) -> Cycle:
             return solve(breathing, point, mesh=mesh)
 
         finer, fine, coarse = run(FINE.halved()), run(), run(COARSE)
@@ -106,8 +106,8 @@ def curves() -> None:
     ratio = (turbo[0] / 4.0) / (v8[0] / 8.0)
     record(
         "a turbo curve over the atmospheric,",
-        f"{turbo[0]:.1f} s for 15 points of the four ({turbo[1]} settled), {ratio:.1f} times the V8's a cylinder "
-        f"(at most 4): {kept(ratio, 4.0)}; {turbo[0] / v8[0]:.1f} times as a whole",
+        f"{turbo[0]:.1f} s for 15 points of the four ({turbo[1]} settled), {ratio:.1f} times the V8's a "
+        f"cylinder (at most 4): {kept(ratio, 4.0)}; {turbo[0] / v8[0]:.1f} times as a whole",
     )
 
 

@@ -140,7 +140,7 @@ def test_the_best_speed_itself_is_engelmans():
     """N = 60 f / K with K 2.0 to 2.5, usually 2.1 (Engelman 1973, ASME 73-DGP-4; from memory).
 
     f is the runner's resonance with half the swept and all of the clearance volume:
-    162 a sqrt(A/(L V) (R-1)/(R+1)) in feet and inches is 13.5 a sqrt(...) in SI, which is 60 a/(2 pi) sqrt(2 ...).
+    162 a sqrt(A/(L V) (R-1)/(R+1)) in feet and inches is 13.5 a sqrt(...) in SI, 60 a/(2 pi) sqrt(2 ...).
     """
     length, diameter, bore, stroke, ratio = 0.38, 0.040, 0.086, 0.086, 10.5
     swept = 0.25 * math.pi * bore**2 * stroke

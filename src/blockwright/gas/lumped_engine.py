@@ -162,7 +162,7 @@ class LumpedEngine:
 
     @property
     def before_outlet(self) -> tuple[Array, Array, Array]:
-        """Pressure [Pa], temperature [K] upstream of the outlet and the flow through it [kg/s], shape (720,)."""
+        """Pressure [Pa] and temperature [K] before the outlet, flow through it [kg/s], shape (720,)."""
         n, b = self.breathing.cylinders, self.breathing
         pressure, temperature = self.traces[0, n + 1].copy(), self.traces[1, n + 1].copy()
         gas_constant, gamma = float(self.s[n + 1, 2]), float(self.s[n + 1, 3])

@@ -181,7 +181,7 @@ def _by_turbulence(breathing: Breathing, point: OperatingPoint, burn_10_90: floa
 def _table(
     breathing: Breathing, trapped: Trapped, point: OperatingPoint, factors: Array, sparks: Array, steps: int
 ) -> tuple[Array, Array, Array]:
-    """Angle of half burned, duration and delay [deg], shape (n, m), at logs of factors (n,), sparks (n, m)."""
+    """Half burned, duration, delay [deg], shape (n, m), at logs of factors (n,) and sparks (n, m)."""
     turbulence = np.repeat(np.exp(factors), sparks.shape[1])
     angles = closed_details(
         breathing, trapped, point, spark=sparks.ravel(), turbulence=turbulence, steps=steps

@@ -130,7 +130,9 @@ def _rough(
     engine = WaveEngine(breathing, point, lay_out(breathing, COARSE), first_guess(breathing, point), None)
     watch = _Watch(engine)
     most = MOST_ROUGH if steering is None else MOST_STEERED
-    for cycle in range(1, most + 1):
+    cycles = 0
+    while cycles < most:
+        cycles += 1
         watch.cycle(engine, False)
         if steering is not None:
             steered = steering.step(engine.point, engine.breathing, seen(engine))
@@ -138,7 +140,7 @@ def _rough(
             engine.steer(steered[1], steered[0])
         if watch.most < ROUGH_UNTIL:
             break
-    return engine.packed(), engine.breathing, engine.point, cycle
+    return engine.packed(), engine.breathing, engine.point, cycles
 
 
 def _settle(engine: Engine, tolerance: float, steering: Steering | None, cycles: int, coarse: bool) -> Cycle:
@@ -159,7 +161,8 @@ def _settle(engine: Engine, tolerance: float, steering: Steering | None, cycles:
     worst = max(watch.changes, key=lambda name: watch.changes[name])
     raise NotSettled(
         f"the gas model did not settle: after {most} cycles at "
-        f"{engine.point.speed * 30 / math.pi:.0f} rpm the {worst} still changes by {watch.changes[worst]:.1e} "
-        f"from cycle to cycle ({tolerance:.0e} is wanted), with {engine.point.plenum_pressure / 1e5:.2f} bar in "
-        "the manifold. Look for flow tables, cams, pipes or volumes that choke it"
+        f"{engine.point.speed * 30 / math.pi:.0f} rpm the {worst} still changes by "
+        f"{watch.changes[worst]:.1e} from cycle to cycle ({tolerance:.0e} is wanted), with "
+        f"{engine.point.plenum_pressure / 1e5:.2f} bar in the manifold. Look for flow tables, cams, pipes or "
+        "volumes that choke it"
     )

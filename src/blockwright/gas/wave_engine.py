@@ -190,7 +190,7 @@ class WaveEngine:
 
     @property
     def plenum(self) -> Array:
-        """Pressure in the first volume of the intake, or of the air where there is none, shape (720,) [Pa]."""
+        """Pressure in the first intake volume, or of the air where there is none, shape (720,) [Pa]."""
         for v in range(self.breathing.cylinders, self.n_vol):
             if self.grid.node_side[v] == 0 and self.grid.kept[v] < 0.0:
                 pressure: Array = self.traces[0, v].copy()

@@ -73,7 +73,7 @@ _ROWS: tuple[tuple[str, _Told], ...] = (
     ("hardest cylinder, over the mean", hardest_words),
     ("pressure in the manifold", lambda p: words.quantity(p.manifold_pressure)),
     ("pressure in the exhaust", lambda p: words.quantity(p.back_pressure)),
-    ("volumetric efficiency", lambda p: words.number(p.volumetric_efficiency)),
+    ("volumetric efficiency", lambda p: f"{p.volumetric_efficiency:.3f}"),
     ("half burned after top dead centre", lambda p: words.quantity(p.ca50)),
     ("from 10 to 90 % burned", lambda p: words.quantity(p.burn_duration)),
     ("spark left before knock", knock_words),

@@ -39,7 +39,7 @@ PORT_P, PORT_T, PORT_FLOW = range(3)
 
 @kernel
 def half_ahead(s: Array, before: Array, share: float, half: Array) -> None:
-    """Temperature and pressure of every node half a step ahead; `share` is half the step over the last one."""
+    """Temperature and pressure of every node half a step ahead; `share`: half the step over the last."""
     for v in range(s.shape[0]):
         for k in range(2):  # N_T, N_P
             moved = share * (s[v, k] - before[v, k])
@@ -162,7 +162,7 @@ def advance_nodes(
     piston_speed: float, geometry: Array, burn: Array, reference: Array, n_vol: int, frozen: Array,
     burned: Array, g: Array, sums: Array, scratch: Array,
 ) -> None:  # fmt: skip
-    """Advance every open cylinder, volume and junction from `a` to `b` [deg]; adds work and heat to `sums`."""
+    """Advance open cylinders, volumes and junctions from `a` to `b` [deg]; adds work and heat to `sums`."""
     n_cyl = firing.shape[0]
     for v in range(n_vol):
         if v < n_cyl and shut[v] != 0.0:
@@ -326,9 +326,7 @@ def wave_cycle(
             angle, y, s, before, shut, reference, zone, trapped, firing, clearance, geometry, areas,
             frozen, burned, g,
         )  # fmt: skip
-        sound = note(
-            degree, s, y, prim, temperature, zone, flux, port, port_face, shut, n_vol, traces, ports
-        )
+        sound = note(degree, s, y, prim, temperature, zone, flux, port, port_face, shut, n_vol, traces, ports)
         if not sound:
             return -1
         for e in range(links.shape[0]):

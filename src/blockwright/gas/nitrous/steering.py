@@ -68,9 +68,7 @@ class NitrousFeed:
     def charge(self, point: OperatingPoint, dry: float, nitrous: float, fuel: float) -> Charge:
         """The charge at a share of nitrous oxide and fuel per air, from a temperature without it [K]."""
         without = self._own_fuel(point)
-        air = air_before(
-            dry, point.fuel, point.plenum_pressure, without, self.fuel_evaporation, self.heating
-        )
+        air = air_before(dry, point.fuel, point.plenum_pressure, without, self.fuel_evaporation, self.heating)
         return charge_with_nitrous(
             air, point.plenum_pressure, point.fuel, fuel, nitrous, self.enthalpy, fuel_without=without,
             evaporation=self.evaporation, fuel_evaporation=self.fuel_evaporation, heating=self.heating,
