@@ -33,7 +33,7 @@ def settled(steering, rpm, tolerance=1e-4, first=True):
 
 
 def blow_by(cycle):
-    """Share of the flow that leaks past the rings: `Seen` does not tell it, so flows are known no closer."""
+    """Share of the flow that leaks past the rings; a driven blower's flows still agree no closer (open)."""
     passed = cycle.air_flow + cycle.fuel_flow
     return cycle.leaked * cycle.point.speed / (4.0 * math.pi) / passed
 
@@ -74,7 +74,7 @@ def test_turbine_gives_what_compressor_and_bearings_take():
     assert_allclose(b.turbine_power, b.compressor_power + match.bearing_loss, rtol=1e-9)
     taken = b.air * CP_AIR * (c.outlet_temperature - AIR.temperature)
     assert_allclose(taken, b.compressor_power, rtol=1e-9)
-    assert_allclose(b.air, seen.air_flow * (1.0 + found.point.vapour), rtol=blow_by(found))
+    assert_allclose(b.air, seen.air_flow * (1.0 + found.point.vapour), rtol=2e-5)
     # The exhaust that leaves is colder by the turbine's work.
     hot = seen.exhaust_temperature
     weighted = float(np.sum(hot * seen.outlet_flow) / np.sum(seen.outlet_flow))
@@ -84,7 +84,7 @@ def test_turbine_gives_what_compressor_and_bearings_take():
     left = b.gas_flow * gas.cp * (weighted - b.behind_temperature)
     # The engine's own outlet weighs the temperature a little otherwise: its gas varies over the cycle.
     assert_allclose(left, b.turbine_power, rtol=1e-3)
-    assert_allclose(b.stretch, 1.0, atol=2.0 * blow_by(found))
+    assert_allclose(b.stretch, 1.0, atol=2e-5)
     assert_allclose(found.breathing.outlet_area, steering.machine.count * (b.swallowing + b.gate), rtol=1e-9)
     assert_allclose(found.point.exhaust_pressure, b.behind, rtol=1e-9)
 

@@ -11,7 +11,7 @@ from ..errors import InputError, NotSettled
 from .combustion import burn_row
 from .model import PLACES, Breathing, OperatingPoint
 from .valves import flow_coefficient
-from .wave_engine import pairs
+from .wave_engine import pairs, passed
 
 Array = NDArray[np.float64]
 
@@ -168,4 +168,4 @@ class LumpedEngine:
         gas_constant, gamma = float(self.s[n + 1, 2]), float(self.s[n + 1, 3])
         ideal = flow_coefficient(self.point.exhaust_pressure / pressure, gamma)
         flow = b.outlet_area * pressure / np.sqrt(gas_constant * temperature) * ideal
-        return pressure, temperature, np.asarray(flow)
+        return pressure, temperature, passed(flow, self.outside[1], self.point.speed)

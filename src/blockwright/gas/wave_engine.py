@@ -26,6 +26,15 @@ def pairs(state: Array) -> Array:
     return np.array([state[0] + state[4], state[1] + state[5], state[2] + state[6], state[3], state[7]])
 
 
+def passed(flow: Array, received: Array, speed: float) -> Array:
+    """A flow read at whole degrees [kg/s] brought to the mass that passed in the cycle.
+
+    received : ndarray, shape (8,), what stands behind received [kg]; speed : [rad/s].
+    """
+    read, mean = float(flow.mean()), float(received[:7].sum()) * speed / (4.0 * math.pi)
+    return np.asarray(flow * (mean / read) if read > 0.0 and mean > 0.0 else flow, dtype=np.float64)
+
+
 class WaveEngine:
     """Arrays of an engine with its pipes, advanced in place.
 
@@ -206,10 +215,7 @@ class WaveEngine:
         """
         if self.grid.outlet >= 0:
             v = int(self.grid.links[self.grid.outlet, 0])
-            return (
-                self.traces[0, v].copy(),
-                self.traces[1, v].copy(),
-                self.link_trace[self.grid.outlet].copy(),
-            )
+            flow = passed(self.link_trace[self.grid.outlet], self.outside[1], self.point.speed)
+            return self.traces[0, v].copy(), self.traces[1, v].copy(), flow
         port = self.ports[:, 1]
         return port[:, 0].mean(axis=0), port[:, 1].mean(axis=0), port[:, 2].sum(axis=0)
